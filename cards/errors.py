@@ -28,7 +28,9 @@ class TableError(CardsError):
 class UnknownWine(CardsError):  # noqa: N818 - named as the taster meets it
     """A name that no wine of the table answers to, or that more than one does."""
 
-    def __init__(self, text: str, suggestions: Sequence[str] = (), *, several: bool = False) -> None:
+    def __init__(
+        self, text: str, suggestions: Sequence[str] = (), *, several: bool = False
+    ) -> None:
         self.text = text
         self.suggestions = tuple(suggestions)
         self.several = several
