@@ -1,1 +1,1 @@
-"""What is true of wines, and which questions follow. Pure: no clock, no writes, no hidden chance."""
+"""What is true of wines, and which questions follow. Pure: no clock, no writes, no chance."""

@@ -100,7 +100,7 @@ def report(table: Table, problems: list[TableError]) -> TableReport:
         facts=counts.total(),
         by_basis=dict(kinds),
         sourced_core=core[True] / max(core.total(), 1),
-        problems=tuple([*map(str, problems), *inconsistencies(table)]),
+        problems=(*map(str, problems), *inconsistencies(table)),
     )
 
 

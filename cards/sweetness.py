@@ -39,7 +39,7 @@ def still_class(sugar: float, total_acidity: float = 0.0) -> str:
 def class_problem(style: str, name: str, sugar: Span) -> str:
     """Why a typical range of sugar does not fit its class, or an empty text."""
     if style == "sparkling":
-        low, high = SPARKLING_BANDS[name] if name in SPARKLING_BANDS else (0.0, 700.0)
+        low, high = SPARKLING_BANDS.get(name, (0.0, 700.0))
         tolerance = SPARKLING_TOLERANCE
     else:
         # The widest band that a class can have: the acidity of a typical wine is not in the table.
