@@ -235,6 +235,7 @@ def _read_descriptors(section: Fields, bases: _Bases, lexicon: Lexicon) -> dict[
             value, bases.found[name] = _with_basis(section, name, "typical", default)
         if name not in lexicon.descriptors:
             section.note("is no descriptor of lexicon.toml", name)
+            continue
         try:
             descriptors[name] = Typical(value)
         except ValueError:
