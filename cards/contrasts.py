@@ -11,6 +11,7 @@ from itertools import combinations
 
 from cards.evidence import (
     DECIBANS,
+    NOTED,
     Picture,
     Reading,
     decibans,
@@ -18,6 +19,7 @@ from cards.evidence import (
     separation,
 )
 from cards.lexicon import ALCOHOL, HUES, STRUCTURE, UNMEASURED
+from cards.scale import Typical
 from cards.tables import Table
 
 # A card's right answer must be at least this probable, from even odds.
@@ -28,9 +30,13 @@ THRESHOLD = decibans(LEAST_PROBABLE)
 MEASURED_LEAST = 3.0
 # A member that adds less than this on a side is idle there.
 IDLE = 1.5
+# Cues that share a question must have at least one strong one among them.
+_STRONG = 5.0
 GROUP = 8
 _SINGLES = 4
-_CONSIDERED = 9
+# So many scales and so many descriptors are looked at for joint contrasts: tasters decide on
+# structure first, and lists of descriptors would otherwise crowd it out.
+_SCALES, _DESCRIPTORS = 5, 6
 _USES = 2
 NEAREST = 12
 # Pairs are met this many at a time, one contrast of each in turn.
@@ -44,7 +50,8 @@ class CueWeight:
     """One cue of a pair: the reading typical of either wine that tells most, and its weight.
 
     Weights are decibans toward that wine, never negative for a telling cue; `more` is true where
-    wine A shows more of it.
+    wine A shows more of it. `known` is false for a descriptor that is only occasional in either
+    wine: its presence tells, but nobody should be asked for it.
     """
 
     attribute: str
@@ -54,6 +61,7 @@ class CueWeight:
     reading_b: Reading
     toward_b: float
     more: bool
+    known: bool = True
 
     @property
     def total(self) -> float:
@@ -173,6 +181,7 @@ def cues_of_pair(a: Picture, b: Picture) -> list[CueWeight]:
                 not more,
                 missed if more else -found,
                 more,
+                max(p, q) >= NOTED[Typical.COMMON],
             )
         )
     cues = [cue for cue in cues if cue.total > 0]
@@ -184,7 +193,7 @@ def contrasts_of_pair(a: Picture, b: Picture) -> list[Contrast]:
     """The small group of contrasts that teaches one pair, single cues first; at most GROUP."""
     if a.wine > b.wine:
         a, b = b, a
-    cues = cues_of_pair(a, b)
+    cues = [cue for cue in cues_of_pair(a, b) if cue.known]
     chosen = [*_singles(cues)]
     chosen += _joint(cues, GROUP - len(chosen))
     return [_contrast(a.wine, b.wine, members) for members in chosen]
@@ -225,7 +234,9 @@ def _singles(cues: Sequence[CueWeight]) -> Iterator[tuple[CueWeight, ...]]:
 
 def _joint(cues: Sequence[CueWeight], places: int) -> list[tuple[CueWeight, ...]]:
     """Sets of two, then of three, that are needed together on some side; the best first."""
-    considered = [cue for cue in cues if cue.total >= 2 * IDLE][:_CONSIDERED]
+    telling = [cue for cue in cues if cue.total >= 2 * IDLE]
+    considered = [cue for cue in telling if is_scale(cue.attribute)][:_SCALES]
+    considered += [cue for cue in telling if not is_scale(cue.attribute)][:_DESCRIPTORS]
     weights = [_weights(cue) for cue in considered]
     answered: dict[tuple[int, ...], int] = {
         (i,): _askable(*weight) for i, weight in enumerate(weights)
@@ -271,7 +282,9 @@ def _needed(
     needed = sum(
         1
         for side in (SIDE_A, SIDE_B)
-        if sides & side & ~smaller and min(weights[i][side - 1] for i in members) >= IDLE
+        if sides & side & ~smaller
+        and min(weights[i][side - 1] for i in members) >= IDLE
+        and max(weights[i][side - 1] for i in members) >= _STRONG
     )
     if needed:
         least = min(joint[side - 1] for side in (SIDE_A, SIDE_B) if sides & side)

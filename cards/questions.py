@@ -241,11 +241,11 @@ def explain(cellar: Cellar, question: Question) -> Explanation:
     weights = {cue.attribute: cue for cue in cues}
     members = [weights[cue] for cue in question.contrast.cues]
     families = {cue.family for cue in members}
-    also = []
+    also: list[CueWeight] = []
     for cue in cues:
         if len(also) == 2:
             break
-        if cue.family not in families and cue.attribute not in UNMEASURED:
+        if cue.known and cue.family not in families and cue.attribute not in UNMEASURED:
             families.add(cue.family)
             also.append(cue)
     truth = cellar.table.profiles[question.truth]

@@ -1,0 +1,1 @@
+"""What a taster does with the cards: drills, tastings, memory and what is kept."""
