@@ -39,6 +39,8 @@ FAMILY_CORRELATION = 0.5
 # How often a taster who does not write a descriptor down has looked for it all the same.
 CHECKED_UNASKED = 0.3
 
+# Wines run from about 4 to 24% vol; a blunder may land anywhere there.
+_ALCOHOL_SPAN = 20.0
 # The central 80% of a normal distribution lies within this many standard deviations.
 _CENTRAL_80 = 1.2815515655446004
 
@@ -74,20 +76,39 @@ class Likelihood(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Gaussian:
-    """A number that spreads normally about `mean` with standard deviation `sd`."""
+    """A number that spreads normally about `mean` with standard deviation `sd`.
+
+    A share `blunder` of readings falls anywhere within `span` units instead, so that one misread
+    number cannot outweigh everything else; 0 gives the plain normal.
+    """
 
     mean: float
     sd: float
+    blunder: float = 0.0
+    span: float = 1.0
 
     def log(self, reading: Reading) -> float:
         z = (float(reading) - self.mean) / self.sd
-        return -0.5 * z * z - math.log(self.sd) - 0.5 * math.log(2 * math.pi)
+        plain = -0.5 * z * z - math.log(self.sd) - 0.5 * math.log(2 * math.pi)
+        if not self.blunder:
+            return plain
+        return math.log((1 - self.blunder) * math.exp(plain) + self.blunder / self.span)
 
     def divergence(self, other: Gaussian) -> float:
-        """Half the Jeffreys divergence in nats (closed form for normals)."""
+        """Half the Jeffreys divergence in nats: closed form for normals.
+
+        With blunders it is held below the most that a single reading can weigh.
+        """
         gap = (self.mean - other.mean) ** 2
         mine, theirs = self.sd**2, other.sd**2
-        return 0.25 * ((mine + gap) / theirs + (theirs + gap) / mine - 2)
+        plain = 0.25 * ((mine + gap) / theirs + (theirs + gap) / mine - 2)
+        if not (self.blunder and other.blunder):
+            return plain
+        if gap <= mine + theirs:
+            return plain
+        at_mine = self.log(self.mean) - other.log(self.mean)
+        at_theirs = other.log(other.mean) - self.log(other.mean)
+        return min(plain, 0.5 * (at_mine + at_theirs))
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,45 @@
+"""The errors that commands and screens report: each message is one sentence a taster can act on."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+
+class DrillsError(Exception):
+    """Anything that ends a command; the message goes to stderr, `exit_code` to the shell."""
+
+    exit_code: ClassVar[int] = 1
+
+
+class UsageError(DrillsError):
+    """The command line or a setting asks for something that cannot be meant."""
+
+    exit_code: ClassVar[int] = 2
+
+
+class TerminalError(DrillsError):
+    """The terminal cannot show the screens (no terminal, too small, too plain)."""
+
+
+class IntakeError(DrillsError):
+    """A tasting file cannot be read at all; single rejected rows are no error."""
+
+
+class StorageError(DrillsError):
+    """The database cannot be opened, read or written."""
+
+
+class DatabaseLocked(StorageError):  # noqa: N818 - named as the taster meets it
+    """Another program held the database for longer than we wait."""
+
+
+class DatabaseReadOnly(StorageError):  # noqa: N818 - named as the taster meets it
+    """The database may be read but not written."""
+
+
+class DatabaseCorrupt(StorageError):  # noqa: N818 - named as the taster meets it
+    """The file is damaged, half written, or not a database of this program."""
+
+
+class DatabaseNewer(StorageError):  # noqa: N818 - named as the taster meets it
+    """The file was written by a later version of the program than this one."""

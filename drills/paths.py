@@ -1,0 +1,71 @@
+"""Every place on disk that the program uses, and the environment variables that move them.
+
+`CROSSPOUR_HOME` puts everything under one folder (for tests, demonstrations, a memory stick).
+`CROSSPOUR_DATABASE` names another database, as a path or a database URL.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+HOME_VARIABLE = "CROSSPOUR_HOME"
+DATABASE_VARIABLE = "CROSSPOUR_DATABASE"
+
+_APP = "crosspour"
+
+
+def home() -> Path | None:
+    """Return the folder of `CROSSPOUR_HOME`, or None where the system's own folders are used."""
+    given = os.environ.get(HOME_VARIABLE, "").strip()
+    return Path(given).expanduser().absolute() if given else None
+
+
+def data_folder() -> Path:
+    """Return the folder of what the taster made: answers, tastings, own profiles."""
+    if (own := home()) is not None:
+        return own
+    import platformdirs
+
+    return platformdirs.user_data_path(_APP, appauthor=False)
+
+
+def cache_folder() -> Path:
+    """Return the folder of what can be made again at any time."""
+    if (own := home()) is not None:
+        return own / "cache"
+    import platformdirs
+
+    return platformdirs.user_cache_path(_APP, appauthor=False)
+
+
+def settings_file() -> Path:
+    """Return the file of settings; it need not exist."""
+    if (own := home()) is not None:
+        return own / "settings.toml"
+    import platformdirs
+
+    return platformdirs.user_config_path(_APP, appauthor=False) / "settings.toml"
+
+
+def table_folder() -> Path:
+    """Return the folder of the taster's own profiles, laid over the table of the program."""
+    return data_folder() / "table"
+
+
+def database_file() -> Path:
+    """Return the file of the database where nothing else is asked for."""
+    return data_folder() / "crosspour.sqlite3"
+
+
+def database_location(given: str | None = None) -> str:
+    """Return where the database is: `given`, else `CROSSPOUR_DATABASE`, else the usual file.
+
+    The answer is a database URL (it holds `://`) or the path of a file.
+    """
+    chosen = (given or os.environ.get(DATABASE_VARIABLE, "")).strip()
+    if not chosen:
+        return str(database_file())
+    if "://" in chosen:
+        return chosen
+    return str(Path(chosen).expanduser().absolute())

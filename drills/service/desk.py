@@ -1,0 +1,142 @@
+"""The desk at which a taster works: the table, the database and the clock, opened when needed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from cards.contrasts import Cellar, Contrast, ordered_pair
+from drills import paths
+from drills.clock import Clock
+from drills.memory import MemoryModel
+from drills.settings import Settings, load_settings
+from drills.storage.records import ContrastRecord, TasterRecord
+from drills.table_cache import load_cached_table
+
+if TYPE_CHECKING:
+    from cards.names import WineNames
+
+    from cards.tables import Table
+    from drills.storage.repository import Repository
+
+# Raised when the rules change by which contrasts are chosen, so that kept ones are chosen anew.
+CHOICE = 1
+
+
+class Desk:
+    """Everything a use case needs, each part made once, when it is first asked for.
+
+    `database` is a file or a database URL; None means the usual place.
+    """
+
+    def __init__(self, database: str | None = None, clock: Clock | None = None) -> None:
+        self.location = paths.database_location(database)
+        self.clock = clock or Clock()
+
+    @cached_property
+    def settings(self) -> Settings:
+        """The taster's settings."""
+        return load_settings(paths.settings_file())
+
+    @cached_property
+    def memory(self) -> MemoryModel:
+        """The memory model."""
+        return MemoryModel()
+
+    @cached_property
+    def table(self) -> Table:
+        """The profile table with the taster's own folder laid over it."""
+        return load_cached_table(paths.cache_folder(), paths.table_folder())
+
+    @cached_property
+    def cellar(self) -> Cellar:
+        """The table as pictures."""
+        return Cellar(self.table)
+
+    @cached_property
+    def names(self) -> WineNames:
+        """The resolver of wine names."""
+        from cards.names import WineNames
+
+        return WineNames(self.table)
+
+    @cached_property
+    def repository(self) -> Repository:
+        """The database, upgraded and with the contrasts of today's table in it."""
+        from drills.storage.repository import open_repository
+
+        repository = open_repository(self.location)
+        self._keep_contrasts(repository)
+        return repository
+
+    @cached_property
+    def taster(self) -> TasterRecord:
+        """Who drills."""
+        return self.repository.taster()
+
+    def close(self) -> None:
+        """Let go of the database."""
+        opened = self.__dict__.pop("repository", None)
+        if opened is not None:
+            opened.close()
+
+    def short(self, wine: str) -> str:
+        """The short name of a wine, or its key where the table no longer has it."""
+        profile = self.table.profiles.get(wine)
+        return profile.short if profile else wine
+
+    def ensure_pairs(self, pairs: Iterable[tuple[str, str]]) -> None:
+        """Keep the contrasts of pairs that the table's own choice leaves out."""
+        missing = [pair for pair in pairs if not self.repository.contrasts_of_pair(*pair)]
+        if missing:
+            last = self.repository.last_rank()
+            found = [contrast for pair in missing for contrast in self.cellar.contrasts(*pair)]
+            self.repository.add_contrasts(as_records(found, after=last))
+
+    def _keep_contrasts(self, repository: Repository) -> None:
+        fingerprint = f"{self.table.fingerprint}.{CHOICE}"
+        if repository.kept_fingerprint() == fingerprint:
+            return
+        contrasts = self.cellar.all_contrasts()
+        chosen = {contrast.pair for contrast in contrasts}
+        # A pair that was mixed up once stays, however far apart the table puts the two.
+        taster = repository.taster()
+        confused = {
+            ordered_pair(row.called, row.was)
+            for row in repository.confusions(taster.id)
+            if {row.called, row.was} <= self.table.profiles.keys()
+        }
+        for pair in sorted(confused - chosen):
+            contrasts += self.cellar.contrasts(*pair)
+        repository.keep_contrasts(as_records(contrasts), fingerprint)
+
+
+def as_records(contrasts: Sequence[Contrast], after: int = -1) -> list[ContrastRecord]:
+    """Contrasts as storage keeps them, ranked in the given order behind rank `after`."""
+    return [
+        ContrastRecord(
+            id=one.id,
+            wine_a=one.wine_a,
+            wine_b=one.wine_b,
+            cues="+".join(one.cues),
+            sides=one.sides,
+            bearing=one.bearing,
+            rank=rank,
+            strength=one.strength,
+        )
+        for rank, one in enumerate(contrasts, after + 1)
+    ]
+
+
+def as_contrast(record: ContrastRecord) -> Contrast:
+    """A kept contrast as the knowledge side knows it."""
+    return Contrast(
+        id=record.id,
+        wine_a=record.wine_a,
+        wine_b=record.wine_b,
+        cues=tuple(record.cues.split("+")),
+        sides=record.sides,
+        bearing=record.bearing,
+        strength=record.strength,
+    )

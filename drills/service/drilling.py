@@ -1,0 +1,432 @@
+"""One drill: which card is next, what an answer does to memory, what to say at the end."""
+
+from __future__ import annotations
+
+import random
+from collections import deque
+from dataclasses import dataclass
+from datetime import datetime
+from statistics import median
+from typing import TYPE_CHECKING
+
+from cards.contrasts import BOTH_SIDES, SIDE_A, SIDE_B
+from cards.errors import NoContrast
+from cards.questions import Explanation, Form, Question, ask, choose_side, explain
+from drills.grading import Grade, Sureness, dangerous, grade_of
+from drills.memory import Trace
+from drills.planner import USUAL_SECONDS, Waiting, Why, plan
+from drills.service.desk import Desk, as_contrast
+from drills.storage.records import AnswerRecord, MemoryRecord, QueueRow
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+# A slipped card comes back once, after so many others.
+CHECK_AFTER = 6
+# One showing in so many of a contrast already met asks for the cue instead of the glass.
+CUE_SHARE = 0.25
+_MOST_CONFUSED, _MOST_DUE, _MOST_UNSEEN = 300, 400, 200
+FORECAST_DAYS = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Glass:
+    """What stands above a glass."""
+
+    wine: str
+    name: str
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
+class Showing:
+    """A card on the screen."""
+
+    question: Question
+    why: Why
+    left: Glass
+    right: Glass
+
+
+@dataclass(frozen=True, slots=True)
+class Reveal:
+    """What an answer earned: right or wrong, why, and when the contrast comes back.
+
+    `back_in` is in days; None for a check, which is not counted.
+    """
+
+    showing: Showing
+    correct: bool
+    sureness: Sureness
+    grade: Grade
+    dangerous: bool
+    explanation: Explanation
+    back_in: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """A card answered wrong: which wine it was, which was said, by which cues."""
+
+    truth: str
+    other: str
+    cues: str
+    dangerous: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """A finished drill.
+
+    `forecast` counts the cards due on each of the next FORECAST_DAYS days, tomorrow first;
+    `next_in` is the number of days until the next one is due, None when nothing is waiting.
+    """
+
+    answered: int
+    right: int
+    seconds: float
+    slips: tuple[Slip, ...]
+    due_left: int
+    unseen_left: int
+    next_in: int | None
+    forecast: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Done:
+    """An answer given in this drill, kept to be undone."""
+
+    answer_id: int
+    showing: Showing
+    reveal: Reveal
+    before: MemoryRecord | None
+    counted: bool
+
+
+class DrillSession:
+    """Runs one drill. `next()` hands out cards, `answer()` commits before it returns."""
+
+    def __init__(
+        self,
+        desk: Desk,
+        seconds: float,
+        *,
+        pair: tuple[str, str] | None = None,
+    ) -> None:
+        self.desk = desk
+        self.seconds = seconds
+        self.pair = pair
+        self._repository = desk.repository
+        self._taster = desk.taster.id
+        self._began = desk.clock.stopwatch()
+        # A drill's own number seeds it: the same drill always draws the same sides.
+        self.drill_id = self._repository.start_drill(self._taster, desk.clock.now(), round(seconds))
+        self._rng = random.Random(self.drill_id)
+        told = self._repository.last_side_counts(self._taster)
+        self._told = {SIDE_A: told.a, SIDE_B: told.b}
+        self._stood = {"left": told.left, "right": told.right}
+        self._memory: dict[int, MemoryRecord | None] = {}
+        self._pace: dict[Form, list[float]] = {}
+        self._rows: dict[int, QueueRow] = {}
+        self._queue: deque[Waiting] = deque()
+        self._checks: deque[tuple[int, Showing]] = deque()
+        self._done: list[_Done] = []
+        self._shown: set[int] = set()
+        self._prepared: Showing | None = None
+        self._current: Showing | None = None
+        self._ended = False
+
+    # ---- the clock
+
+    @property
+    def spent(self) -> float:
+        """Seconds since the drill began."""
+        return self.desk.clock.stopwatch() - self._began
+
+    @property
+    def left(self) -> float:
+        """Seconds left of the planned time, never negative."""
+        return max(self.seconds - self.spent, 0.0)
+
+    @property
+    def answered(self) -> int:
+        """Answers given, checks included, undone ones not."""
+        return len(self._done)
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is an answer to undo."""
+        return bool(self._done)
+
+    # ---- cards
+
+    def next(self) -> Showing | None:
+        """The next card, or None when the time is used up or nothing waits."""
+        if self._done and self.left <= 0:
+            return None
+        showing = self._prepared or self._make_next()
+        self._prepared = None
+        self._current = showing
+        return showing
+
+    def prepare(self) -> None:
+        """Make the next card ready while the taster reads the reveal."""
+        if self._prepared is None and not (self._done and self.left <= 0):
+            self._prepared = self._make_next()
+
+    def _make_next(self) -> Showing | None:
+        if self._checks and (self._checks[0][0] <= len(self._done) or not self._fill()):
+            _, slipped = self._checks.popleft()
+            return self._show(slipped.question.contrast.id, Why.CHECK)
+        while self._fill():
+            waiting = self._queue.popleft()
+            self._shown.add(waiting.contrast_id)
+            if (showing := self._show(waiting.contrast_id, waiting.why)) is not None:
+                return showing
+        if self._checks:
+            _, slipped = self._checks.popleft()
+            return self._show(slipped.question.contrast.id, Why.CHECK)
+        return None
+
+    def _fill(self) -> bool:
+        """Whether a card is queued, planning again when the queue has run out."""
+        if not self._queue:
+            self._queue.extend(self._planned())
+        return bool(self._queue)
+
+    def _planned(self) -> list[Waiting]:
+        repository, taster = self._repository, self._taster
+        if self.pair is not None:
+            rows = [
+                QueueRow(record, repository.memory_of(taster, record.id))
+                for record in repository.contrasts_of_pair(*self.pair)
+            ]
+            return self._waiting(rows, Why.ASKED)
+        today = self.desk.clock.today()
+        return plan(
+            self._waiting(repository.urgent(taster, _MOST_CONFUSED), Why.CONFUSED),
+            self._waiting(repository.due(taster, today, _MOST_DUE), Why.DUE),
+            self._waiting(repository.unseen(taster, _MOST_UNSEEN), Why.UNSEEN),
+            seconds=max(self.left, USUAL_SECONDS),
+            pace=self._usual_pace(),
+        )
+
+    def _waiting(self, rows: Sequence[QueueRow], why: Why) -> list[Waiting]:
+        waiting = []
+        for row in rows:
+            record = row.contrast
+            if record.id not in self._shown:
+                self._rows[record.id] = row
+                self._memory.setdefault(record.id, row.memory)
+                waiting.append(Waiting(record.id, (record.wine_a, record.wine_b), why))
+        return waiting
+
+    def _usual_pace(self) -> float:
+        seconds = self._seconds_of(Form.WHICH_GLASS)
+        return median(seconds) if len(seconds) >= 5 else USUAL_SECONDS
+
+    def _seconds_of(self, form: Form) -> list[float]:
+        if form not in self._pace:
+            self._pace[form] = list(self._repository.recent_seconds(self._taster, form.value))
+        return self._pace[form]
+
+    def _show(self, contrast_id: int, why: Why) -> Showing | None:
+        contrast = as_contrast(self._rows[contrast_id].contrast)
+        table = self.desk.table
+        if not set(contrast.pair) <= table.profiles.keys():
+            return None
+        side = choose_side(contrast, self._rng, (self._told[SIDE_A], self._told[SIDE_B]))
+        stands_left = self._rng.random() < (self._stood["right"] + 1) / (
+            sum(self._stood.values()) + 2
+        )
+        # The truth stands left when wine A is it and not swapped, or wine B is it and swapped.
+        swapped = (side == SIDE_A) != stands_left
+        met = self._memory.get(contrast_id) is not None
+        form = Form.WHICH_GLASS
+        if met and why is not Why.CHECK and self._rng.random() < CUE_SHARE:
+            form = Form.WHICH_CUE
+        try:
+            question = ask(
+                self.desk.cellar, contrast, self._rng, form=form, side=side, swapped=swapped
+            )
+        except NoContrast:
+            return None
+        if contrast.sides == BOTH_SIDES:
+            self._told[side] += 1
+        self._stood["left" if stands_left else "right"] += 1
+        return Showing(question, why, self._glass(question.left), self._glass(question.right))
+
+    def _glass(self, wine: str) -> Glass:
+        profile = self.desk.table.profiles[wine]
+        return Glass(wine, profile.short, f"{profile.region}, {profile.country}")
+
+    # ---- answers
+
+    def answer(self, given: str | int, sureness: Sureness, seconds: float) -> Reveal:
+        """Grade and commit an answer to the card that `next()` handed out last.
+
+        `given` is a wine's key for *which glass?*, the number of an option for *which cue?*.
+        """
+        showing = self._current
+        if showing is None:
+            raise ValueError("no card is waiting for an answer")
+        question = showing.question
+        contrast = question.contrast
+        correct = given == (
+            question.truth if question.form is Form.WHICH_GLASS else question.answer
+        )
+        earlier = self._seconds_of(question.form)
+        grade = grade_of(correct, sureness, seconds, earlier)
+        counts = showing.why is not Why.CHECK
+        now, today = self.desk.clock.now(), self.desk.clock.today()
+        before = self._memory.get(contrast.id)
+        after = before
+        if counts:
+            after = as_record(
+                self.desk.memory.after(as_trace(before), grade, today),
+                self._taster,
+                contrast.id,
+                now,
+            )
+        answer_id = self._repository.record_answer(
+            AnswerRecord(
+                taster_id=self._taster,
+                contrast_id=contrast.id,
+                drill_id=self.drill_id,
+                answered_at=now,
+                day=today,
+                form=question.form.value,
+                swapped=question.left == contrast.wine_b,
+                truth="a" if question.truth == contrast.wine_a else "b",
+                given=self._given_words(question, given),
+                correct=correct,
+                sureness=int(sureness),
+                seconds=seconds,
+                grade=int(grade),
+                counts=counts,
+            ),
+            after if counts else None,
+        )
+        self._memory[contrast.id] = after
+        reveal = Reveal(
+            showing=showing,
+            correct=correct,
+            sureness=sureness,
+            grade=grade,
+            dangerous=dangerous(correct, sureness),
+            explanation=explain(self.desk.cellar, question),
+            back_in=max(after.due_day - today, 0) if counts and after else None,
+        )
+        self._done.append(_Done(answer_id, showing, reveal, before, counts))
+        earlier.append(seconds)
+        if counts and not correct:
+            self._checks.append((len(self._done) + CHECK_AFTER, showing))
+        self._current = None
+        return reveal
+
+    @staticmethod
+    def _given_words(question: Question, given: str | int) -> str:
+        if isinstance(given, int):
+            return question.options[given].words
+        return "a" if given == question.contrast.wine_a else "b"
+
+    def undo(self) -> Showing | None:
+        """Take the last answer back and hand its card out again; None if there is none."""
+        if not self._done:
+            return None
+        last = self._done.pop()
+        contrast_id = last.showing.question.contrast.id
+        if last.counted:
+            # Memory follows from the answers that stand, so it is computed from them again.
+            kept = self._repository.answers_of(self._taster, contrast_id)
+            history = [
+                (Grade(answer.grade), answer.day) for answer in kept if answer.id != last.answer_id
+            ]
+            trace = self.desk.memory.replay(history)
+            restored = None
+            if trace is not None:
+                earlier = [a for a in kept if a.id != last.answer_id]
+                restored = as_record(trace, self._taster, contrast_id, earlier[-1].answered_at)
+            self._repository.undo_answer(last.answer_id, restored)
+            self._memory[contrast_id] = restored
+        else:
+            self._repository.undo_answer(last.answer_id, last.before)
+        self._pace.pop(last.showing.question.form, None)
+        self._checks = deque(
+            (place, slipped) for place, slipped in self._checks if slipped is not last.showing
+        )
+        # A card that was made ready keeps its place behind the one that comes back.
+        waiting = self._current or self._prepared
+        if waiting is not None:
+            contrast = waiting.question.contrast
+            if waiting.why is Why.CHECK:
+                self._checks.appendleft((len(self._done), waiting))
+            else:
+                self._queue.appendleft(Waiting(contrast.id, contrast.pair, waiting.why))
+        self._prepared = None
+        self._current = last.showing
+        return last.showing
+
+    def end(self) -> Summary:
+        """Close the drill and say what slipped and what comes next."""
+        if not self._ended:
+            self._ended = True
+            self._repository.end_drill(self.drill_id, self.desk.clock.now())
+        today = self.desk.clock.today()
+        counts = self._repository.counts(self._taster, today)
+        next_day = self._repository.next_due_day(self._taster)
+        return Summary(
+            answered=len(self._done),
+            right=sum(done.reveal.correct for done in self._done),
+            seconds=self.spent,
+            slips=tuple(self._slips()),
+            due_left=counts.due,
+            unseen_left=counts.unseen,
+            next_in=None if next_day is None else max(next_day - today, 0),
+            forecast=tuple(self._repository.due_forecast(self._taster, today + 1, FORECAST_DAYS)),
+        )
+
+    def _slips(self) -> list[Slip]:
+        slips = []
+        for done in self._done:
+            question = done.showing.question
+            if done.counted and not done.reveal.correct:
+                other = question.left if question.truth == question.right else question.right
+                slips.append(
+                    Slip(
+                        truth=self.desk.short(question.truth),
+                        other=self.desk.short(other),
+                        cues=", ".join(reading.words for reading in question.readings),
+                        dangerous=done.reveal.dangerous,
+                    )
+                )
+        return slips
+
+
+def as_trace(record: MemoryRecord | None) -> Trace | None:
+    """What storage keeps of a memory, as the memory model knows it."""
+    if record is None:
+        return None
+    return Trace(
+        record.stability,
+        record.difficulty,
+        record.last_day,
+        record.due_day,
+        record.answers,
+        record.slips,
+    )
+
+
+def as_record(trace: Trace, taster: int, contrast: int, at: datetime) -> MemoryRecord:
+    """A trace as storage keeps it."""
+    return MemoryRecord(
+        taster_id=taster,
+        contrast_id=contrast,
+        stability=trace.stability,
+        difficulty=trace.difficulty,
+        last_day=trace.last_day,
+        due_day=trace.due_day,
+        answers=trace.answers,
+        slips=trace.slips,
+        last_at=at,
+    )

@@ -1,0 +1,243 @@
+"""Opening a database, and turning what a driver complains about into our own errors.
+
+Everything that only SQLite knows stands here and in `upgrade`.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlalchemy import URL, Connection, Engine, create_engine, event, exc, make_url
+from sqlalchemy.engine.interfaces import DBAPIConnection
+from sqlalchemy.pool import ConnectionPoolEntry, NullPool, QueuePool, StaticPool
+
+from drills.errors import (
+    DatabaseCorrupt,
+    DatabaseLocked,
+    DatabaseReadOnly,
+    DrillsError,
+    StorageError,
+)
+
+WAIT_SECONDS = 2.0
+"""How long we wait for another program to finish writing."""
+
+WRITES = "crosspour_writes"
+"""Execution option of a connection that is going to write."""
+
+
+@dataclass(frozen=True, slots=True)
+class Location:
+    """Where a database is: a file of ours, or (`file` is None) whatever `url` says."""
+
+    url: URL
+    file: Path | None
+
+    @property
+    def name(self) -> str:
+        """How messages call the database; never shows a password."""
+        return str(self.file) if self.file else self.url.render_as_string(hide_password=True)
+
+    @property
+    def in_memory(self) -> bool:
+        """Whether the database ends with the program."""
+        return self.file is None and self.url.get_backend_name() == "sqlite"
+
+
+def locate(given: str | Path) -> Location:
+    """Read a path or a database URL (anything with `://`).
+
+    Raises:
+        StorageError: the URL cannot be read.
+    """
+    text = str(given)
+    if "://" not in text:
+        file = Path(text).expanduser().absolute()
+        return Location(URL.create("sqlite", database=str(file)), file)
+    try:
+        url = make_url(text)
+        backend = url.get_backend_name()
+    except exc.ArgumentError as error:
+        # The text is not repeated: it may hold a password.
+        raise StorageError("the database URL cannot be read") from error
+    if backend != "sqlite":
+        return Location(url, None)
+    if url.database in (None, "", ":memory:"):
+        return Location(url, None)
+    assert url.database is not None
+    if url.database.startswith("file:") or url.drivername not in ("sqlite", "sqlite+pysqlite"):
+        raise StorageError("give an SQLite database as the plain path of its file")
+    return Location(url, Path(url.database).expanduser().absolute())
+
+
+def file_uri(file: Path, mode: str) -> str:
+    """Return SQLite's own URI of a file; `mode` is ro, rw (must exist) or rwc (may be made)."""
+    uri = f"{file.absolute().as_uri()}?mode={mode}"
+    # In write-ahead mode SQLite wants to put files beside the database even to read it. In a
+    # folder that forbids it, a file nobody is writing may be read as it stands.
+    if mode == "ro" and not _may_write(file.parent):
+        log = file.with_name(file.name + "-wal")
+        if not log.exists() or log.stat().st_size == 0:
+            uri += "&immutable=1"
+    return uri
+
+
+def make_engine(
+    location: Location, *, readonly: bool = False, wait_seconds: float = WAIT_SECONDS
+) -> Engine:
+    """Return an engine for daily use; for a file, the file must exist and be ours.
+
+    Raises:
+        StorageError: the driver of the URL is not installed or not known.
+    """
+    if location.file is not None:
+        engine = _file_engine(location.file, readonly, wait_seconds)
+    elif location.in_memory:
+        # One connection for all threads, or each thread would see a database of its own.
+        engine = create_engine(
+            "sqlite://", poolclass=StaticPool, connect_args={"check_same_thread": False}
+        )
+        _control_transactions(engine, readonly=readonly, foreign_keys=True)
+    else:
+        try:
+            engine = create_engine(location.url, pool_pre_ping=True)
+        except (exc.NoSuchModuleError, ImportError) as error:
+            raise StorageError(
+                f"no driver for {location.url.drivername} is installed;"
+                " for PostgreSQL install crosspour[group]"
+            ) from error
+    return engine
+
+
+def building_engine(location: Location, *, wait_seconds: float = WAIT_SECONDS) -> Engine:
+    """Return an engine that makes or upgrades a schema.
+
+    With foreign keys on, recreating a table would delete what refers to it. Every transaction takes
+    the write lock at once and covers the DDL, so that a failure leaves nothing behind.
+    """
+    if location.file is None:
+        return make_engine(location)
+    file = location.file
+    engine = create_engine(
+        "sqlite://",
+        creator=lambda: sqlite3.connect(
+            file_uri(file, "rw"), uri=True, timeout=wait_seconds, check_same_thread=False
+        ),
+        poolclass=NullPool,
+    )
+    _control_transactions(engine, readonly=False, foreign_keys=False, always_write=True)
+    return engine
+
+
+def _file_engine(file: Path, readonly: bool, wait_seconds: float) -> Engine:
+    mode = "ro" if readonly else "rw"
+
+    def connect() -> sqlite3.Connection:
+        return sqlite3.connect(
+            file_uri(file, mode), uri=True, timeout=wait_seconds, check_same_thread=False
+        )
+
+    engine = create_engine("sqlite://", creator=connect, poolclass=QueuePool)
+    _control_transactions(engine, readonly=readonly, foreign_keys=True, write_ahead=not readonly)
+    return engine
+
+
+def _control_transactions(
+    engine: Engine,
+    *,
+    readonly: bool,
+    foreign_keys: bool,
+    write_ahead: bool = False,
+    always_write: bool = False,
+) -> None:
+    """Let SQLAlchemy begin transactions: the driver's own way leaves SELECT and DDL outside."""
+
+    @event.listens_for(engine, "connect")
+    def prepare(connection: DBAPIConnection, _entry: ConnectionPoolEntry) -> None:
+        connection.isolation_level = None
+        cursor = connection.cursor()
+        cursor.execute(f"PRAGMA foreign_keys = {'ON' if foreign_keys else 'OFF'}")
+        if write_ahead:
+            cursor.execute("PRAGMA journal_mode = WAL")
+        # In write-ahead mode the usual setting may lose the last answers in a power cut.
+        cursor.execute("PRAGMA synchronous = FULL")
+        if readonly:
+            cursor.execute("PRAGMA query_only = ON")
+        cursor.close()
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        # A transaction that reads first and writes later cannot wait for its lock, so writers
+        # take it at once.
+        writes = always_write or connection.get_execution_options().get(WRITES, False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+@contextmanager
+def translated(name: str) -> Iterator[None]:
+    """Turn a driver's error inside the block into one of ours; `name` is what messages call it.
+
+    Raises:
+        DatabaseLocked, DatabaseReadOnly, DatabaseCorrupt, StorageError: as their names say.
+        ValueError: a value that cannot be stored (a time without a zone).
+    """
+    try:
+        yield
+    except DrillsError:
+        raise
+    except exc.StatementError as error:
+        cause = error.orig
+        if isinstance(cause, ValueError | TypeError):
+            raise cause from None
+        raise _ours(name, cause if cause is not None else error) from error
+    except exc.SQLAlchemyError as error:
+        raise _ours(name, error) from error
+    except sqlite3.Error as error:
+        raise _ours(name, error) from error
+
+
+def _ours(name: str, cause: BaseException) -> StorageError:
+    """Choose our error for a driver's error."""
+    if not isinstance(cause, sqlite3.Error):
+        first = (str(cause).strip() or type(cause).__name__).splitlines()[0]
+        return StorageError(f"the database {name} answered: {first}")
+    # The low byte is the kind, the rest says more of it. Python's own complaints have no code.
+    code = getattr(cause, "sqlite_errorcode", 0) & 0xFF
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return DatabaseLocked(
+            f"another program is writing to {name}; close it or try again in a moment"
+        )
+    if code == sqlite3.SQLITE_READONLY:
+        return DatabaseReadOnly(f"{name} may be read but not written")
+    if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+        return DatabaseCorrupt(
+            f"{name} is damaged or no database; nothing was written to it, restore a backup"
+        )
+    if code == sqlite3.SQLITE_FULL:
+        return StorageError(f"the disk is full: {name} keeps what it had, the last step is lost")
+    if code in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH):
+        return StorageError(f"{name} cannot be opened: check the folder and its permissions")
+    if code == sqlite3.SQLITE_IOERR:
+        return StorageError(f"the disk of {name} failed to read or write ({cause})")
+    if code == sqlite3.SQLITE_CONSTRAINT:
+        return StorageError(f"{name} refused a value that contradicts what it holds ({cause})")
+    return StorageError(f"the database {name} answered: {cause}")
+
+
+def require_writable(file: Path) -> None:
+    """Refuse a file that could be read only, before anything is asked of it.
+
+    Raises:
+        DatabaseReadOnly: the file or its folder may not be written.
+    """
+    if not _may_write(file) or not _may_write(file.parent):
+        raise DatabaseReadOnly(f"{file} may be read but not written")
+
+
+def _may_write(path: Path) -> bool:
+    return os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids)

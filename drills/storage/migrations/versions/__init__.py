@@ -1,0 +1,1 @@
+"""The revisions, oldest first; one that was released is never changed."""

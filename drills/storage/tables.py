@@ -1,0 +1,277 @@
+"""The tables: the only SQLModel classes of the program.
+
+They describe the schema and nothing else: `table=True` does not validate, so values are checked
+where they enter the repository, and again by the constraints below. The repository works on the
+plain tables at the end of this module.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from typing import Any
+
+from sqlalchemy import (
+    BigInteger,
+    CheckConstraint,
+    DateTime,
+    Dialect,
+    Index,
+    Integer,
+    MetaData,
+    SmallInteger,
+    Table,
+    Text,
+    TypeDecorator,
+    UniqueConstraint,
+)
+from sqlalchemy.orm import registry
+from sqlalchemy.types import TypeEngine
+from sqlmodel import Field, SQLModel
+
+# Batch migrations find constraints by name, so every one has a name that follows from its place.
+NAMING = {
+    "pk": "pk_%(table_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+}
+
+
+class UtcTime(TypeDecorator[datetime]):
+    """An aware datetime, kept as naive UTC; a naive one is refused (ValueError)."""
+
+    impl = DateTime
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Turn an aware time into naive UTC."""
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError(f"a time without a zone cannot be stored: {value.isoformat()}")
+        return value.astimezone(UTC).replace(tzinfo=None)
+
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Turn naive UTC into an aware time."""
+        return None if value is None else value.replace(tzinfo=UTC)
+
+
+class StableId(TypeDecorator[int]):
+    """A 63-bit id; SQLite needs the word INTEGER to make it the row's own number."""
+
+    impl = BigInteger
+    cache_ok = True
+
+    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
+        """Choose the column type of the database at hand."""
+        return dialect.type_descriptor(Integer() if dialect.name == "sqlite" else BigInteger())
+
+
+class WineKey(TypeDecorator[str]):
+    """A wine's key, sorted by code point everywhere, as Python sorts the two wines of a pair."""
+
+    impl = Text
+    cache_ok = True
+
+    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
+        """Choose the column type of the database at hand."""
+        collation = "C" if dialect.name == "postgresql" else None
+        return dialect.type_descriptor(Text(collation=collation))
+
+
+class _Stored(SQLModel, registry=registry(metadata=MetaData(naming_convention=NAMING))):
+    """Base of all tables; a registry of our own keeps other libraries' tables out."""
+
+
+metadata = _Stored.metadata
+
+
+class Meta(_Stored, table=True):
+    """Facts about the database itself."""
+
+    key: str = Field(primary_key=True, sa_type=Text)
+    value: str = Field(sa_type=Text)
+
+
+class Taster(_Stored, table=True):
+    """Who answers and tastes."""
+
+    __table_args__ = (UniqueConstraint("name"),)
+
+    id: int | None = Field(default=None, primary_key=True)
+    name: str = Field(sa_type=Text)
+    made_at: datetime = Field(sa_type=UtcTime)
+
+
+class Contrast(_Stored, table=True):
+    """A contrast of a pair; retired, never deleted, because answers refer to it."""
+
+    __table_args__ = (
+        CheckConstraint("id > 0", name="id"),
+        CheckConstraint("wine_a < wine_b", name="pair"),
+        CheckConstraint("sides BETWEEN 1 AND 3", name="sides"),
+        Index(None, "wine_a", "wine_b"),
+        Index(None, "rank"),
+    )
+
+    id: int = Field(
+        primary_key=True, sa_type=StableId, sa_column_kwargs={"autoincrement": False}
+    )
+    wine_a: str = Field(sa_type=WineKey)
+    wine_b: str = Field(sa_type=WineKey)
+    cues: str = Field(sa_type=Text)
+    sides: int = Field(sa_type=SmallInteger)
+    bearing: str = Field(sa_type=Text)
+    rank: int
+    strength: float
+    retired_at: datetime | None = Field(default=None, sa_type=UtcTime)
+    turned_at: datetime | None = Field(default=None, sa_type=UtcTime)
+
+
+class Memory(_Stored, table=True):
+    """A taster's memory of a contrast; no row while it is unseen."""
+
+    __table_args__ = (
+        CheckConstraint("stability > 0", name="stability"),
+        CheckConstraint("due_day >= last_day", name="due_day"),
+        CheckConstraint("slips BETWEEN 0 AND answers", name="slips"),
+        Index(None, "taster_id", "due_day"),
+        Index(None, "contrast_id"),
+    )
+
+    taster_id: int = Field(primary_key=True, foreign_key="taster.id", ondelete="CASCADE")
+    contrast_id: int = Field(
+        primary_key=True, foreign_key="contrast.id", ondelete="RESTRICT", sa_type=StableId
+    )
+    stability: float
+    difficulty: float
+    last_day: int
+    due_day: int
+    answers: int
+    slips: int
+    last_at: datetime = Field(sa_type=UtcTime)
+
+
+class Drill(_Stored, table=True):
+    """One sitting of answering."""
+
+    __table_args__ = (
+        CheckConstraint("planned_seconds >= 0", name="planned_seconds"),
+        Index(None, "taster_id"),
+    )
+
+    id: int | None = Field(default=None, primary_key=True)
+    taster_id: int = Field(foreign_key="taster.id", ondelete="CASCADE")
+    began_at: datetime = Field(sa_type=UtcTime)
+    ended_at: datetime | None = Field(default=None, sa_type=UtcTime)
+    planned_seconds: int
+    note: str = Field(default="", sa_type=Text)
+
+
+class Answer(_Stored, table=True):
+    """One answer; undone ones are marked, never deleted."""
+
+    __table_args__ = (
+        CheckConstraint("truth IN ('a', 'b')", name="truth"),
+        CheckConstraint("sureness BETWEEN 1 AND 3", name="sureness"),
+        CheckConstraint("grade BETWEEN 1 AND 4", name="grade"),
+        CheckConstraint("seconds >= 0", name="seconds"),
+        # SQLite ends every index with the row's number, so these also give the order of answering.
+        Index(None, "taster_id", "contrast_id"),
+        Index(None, "taster_id", "day"),
+        Index(None, "taster_id", "form"),
+        Index(None, "drill_id"),
+    )
+
+    id: int | None = Field(default=None, primary_key=True)
+    taster_id: int = Field(foreign_key="taster.id", ondelete="CASCADE")
+    contrast_id: int = Field(foreign_key="contrast.id", ondelete="RESTRICT", sa_type=StableId)
+    # No action instead of restrict: a taster's drills and answers go in one statement.
+    drill_id: int = Field(foreign_key="drill.id")
+    answered_at: datetime = Field(sa_type=UtcTime)
+    day: int
+    form: str = Field(sa_type=Text)
+    swapped: bool
+    truth: str = Field(sa_type=Text)
+    given: str = Field(sa_type=Text)
+    correct: bool
+    sureness: int = Field(sa_type=SmallInteger)
+    seconds: float
+    grade: int = Field(sa_type=SmallInteger)
+    counts: bool
+    undone_at: datetime | None = Field(default=None, sa_type=UtcTime)
+
+
+class Intake(_Stored, table=True):
+    """A file or typed list that added pours."""
+
+    __table_args__ = (Index(None, "taster_id"),)
+
+    id: int | None = Field(default=None, primary_key=True)
+    taster_id: int = Field(foreign_key="taster.id", ondelete="CASCADE")
+    source: str = Field(sa_type=Text)
+    digest: str = Field(sa_type=Text)
+    made_at: datetime = Field(sa_type=UtcTime)
+    pours: int
+    undone_at: datetime | None = Field(default=None, sa_type=UtcTime)
+
+
+class Flight(_Stored, table=True):
+    """A tasting: its date, if known, and its name."""
+
+    __table_args__ = (Index(None, "taster_id", "tasted_on"), Index(None, "intake_id"))
+
+    id: int | None = Field(default=None, primary_key=True)
+    taster_id: int = Field(foreign_key="taster.id", ondelete="CASCADE")
+    tasted_on: date | None = None
+    name: str = Field(sa_type=Text)
+    intake_id: int | None = Field(default=None, foreign_key="intake.id", ondelete="SET NULL")
+
+
+class Pour(_Stored, table=True):
+    """One wine of a flight: texts as typed, and beside them the wines they resolved to."""
+
+    __table_args__ = (
+        UniqueConstraint("taster_id", "fingerprint"),
+        # Both known and different, in sorted order, or none.
+        CheckConstraint(
+            "(pair_a IS NULL AND pair_b IS NULL)"
+            " OR (pair_a IS NOT NULL AND pair_b IS NOT NULL AND pair_a < pair_b)",
+            name="pair",
+        ),
+        Index(None, "taster_id", "pair_a", "pair_b", "logged_at"),
+        Index(None, "taster_id", "was_wine"),
+        Index(None, "flight_id"),
+        Index(None, "intake_id"),
+    )
+
+    id: int | None = Field(default=None, primary_key=True)
+    flight_id: int = Field(foreign_key="flight.id", ondelete="CASCADE")
+    taster_id: int = Field(foreign_key="taster.id", ondelete="CASCADE")
+    intake_id: int | None = Field(default=None, foreign_key="intake.id", ondelete="SET NULL")
+    position: int
+    called_text: str = Field(sa_type=Text)
+    called_wine: str | None = Field(default=None, sa_type=WineKey)
+    was_text: str = Field(sa_type=Text)
+    was_wine: str | None = Field(default=None, sa_type=WineKey)
+    first_text: str = Field(sa_type=Text)
+    first_wine: str | None = Field(default=None, sa_type=WineKey)
+    runner_text: str = Field(sa_type=Text)
+    runner_wine: str | None = Field(default=None, sa_type=WineKey)
+    note: str = Field(sa_type=Text)
+    fingerprint: str = Field(sa_type=Text)
+    logged_at: datetime = Field(sa_type=UtcTime)
+    pair_a: str | None = Field(default=None, sa_type=WineKey)
+    pair_b: str | None = Field(default=None, sa_type=WineKey)
+
+
+META: Table = metadata.tables["meta"]
+TASTER: Table = metadata.tables["taster"]
+CONTRAST: Table = metadata.tables["contrast"]
+MEMORY: Table = metadata.tables["memory"]
+DRILL: Table = metadata.tables["drill"]
+ANSWER: Table = metadata.tables["answer"]
+INTAKE: Table = metadata.tables["intake"]
+FLIGHT: Table = metadata.tables["flight"]
+POUR: Table = metadata.tables["pour"]

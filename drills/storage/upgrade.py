@@ -1,0 +1,290 @@
+"""Making a database, checking its revision at every start, and upgrading an old one.
+
+The check reads one row with plain sqlite3; alembic (some 200 ms) is imported only for a file that
+is stale. A file that is not ours is recognised by its first bytes and never opened.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import tempfile
+from contextlib import closing, suppress
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from drills.errors import DatabaseCorrupt, DatabaseNewer, StorageError
+from drills.storage.backup import copy_database, sync_folder
+from drills.storage.engine import (
+    WAIT_SECONDS,
+    WRITES,
+    Location,
+    building_engine,
+    file_uri,
+    require_writable,
+    translated,
+)
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection, Engine
+
+REVISIONS = ("0001",)
+"""Every revision of the schema, oldest first; one module of `migrations/versions` each."""
+
+MIGRATIONS = Path(__file__).parent / "migrations"
+
+APPLICATION_ID = 0x43725072
+"""Stands in the header of every file of ours (SQLite's application_id)."""
+
+PROGRAM_KEY = "program"
+"""Key in `meta`: version of the program that gave the database its schema."""
+
+_VERSION_TABLE = (
+    "CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL,"
+    " CONSTRAINT alembic_version_pkc PRIMARY KEY (version_num))"
+)
+
+
+def prepare_file(
+    location: Location,
+    *,
+    readonly: bool = False,
+    wait_seconds: float = WAIT_SECONDS,
+    migrations: Path = MIGRATIONS,
+    revisions: tuple[str, ...] = REVISIONS,
+) -> Path | None:
+    """Bring a file to the newest schema: make it, accept it, upgrade it or refuse it.
+
+    Returns the copy that was put beside the file before an upgrade, or None.
+
+    Raises:
+        StorageError: no such folder, a folder instead of a file, no file to read.
+        DatabaseReadOnly: the file must be written and cannot be.
+        DatabaseCorrupt: damaged, half written or another program's; the file is as it was.
+        DatabaseNewer: a later version of the program wrote it; the file is as it was.
+    """
+    file = location.file
+    assert file is not None
+    with translated(str(file)):
+        if _is_new(file):
+            if readonly:
+                raise StorageError(f"there is no database at {file}")
+            _make_file(location)
+            return None
+        if not readonly:
+            require_writable(file)
+        revision = read_revision(file, wait_seconds=wait_seconds)
+        if revision == revisions[-1]:
+            return None
+        if revision not in revisions:
+            raise _newer(file, file_uri(file, "ro"))
+        if readonly:
+            raise StorageError(f"{file} must be upgraded first: open it once for writing")
+        return _upgrade_file(location, revision, revisions, migrations, wait_seconds)
+
+
+def prepare_server(engine: Engine, name: str) -> None:
+    """Bring a database that is no file (a server's, or one in memory) to the newest schema.
+
+    Raises:
+        DatabaseNewer: a later version of the program wrote it.
+        StorageError: the database cannot be reached.
+    """
+    from sqlalchemy import inspect, text
+
+    with translated(name), engine.execution_options(**{WRITES: True}).begin() as connection:
+        if not inspect(connection).has_table("alembic_version"):
+            build(connection)
+            return
+        revision = connection.scalar(text("SELECT version_num FROM alembic_version"))
+        if revision == REVISIONS[-1]:
+            return
+        if revision not in REVISIONS:
+            raise DatabaseNewer(f"{name} was made by a later version of crosspour; update it here")
+        _migrate(connection, MIGRATIONS, REVISIONS[-1])
+
+
+def read_revision(file: Path, *, wait_seconds: float = WAIT_SECONDS) -> str:
+    """Return the schema revision of a file of ours, reading only.
+
+    Raises:
+        DatabaseCorrupt: the file is damaged or not ours.
+    """
+    _check_header(file)
+    with (
+        translated(str(file)),
+        closing(sqlite3.connect(file_uri(file, "ro"), uri=True, timeout=wait_seconds)) as reader,
+    ):
+        try:
+            row = reader.execute("SELECT version_num FROM alembic_version").fetchone()
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode != sqlite3.SQLITE_ERROR:
+                raise
+            row = None
+    if row is None:
+        raise DatabaseCorrupt(f"{file} has lost its tables; restore a backup")
+    return str(row[0])
+
+
+def build(connection: Connection) -> None:
+    """Make the newest schema in an empty database, in the transaction of `connection`.
+
+    Quicker than running the migrations, and a test holds the two to the same result.
+    """
+    from sqlalchemy import text
+
+    from drills.storage import tables
+
+    tables.metadata.create_all(connection, checkfirst=False)
+    connection.execute(text(_VERSION_TABLE))
+    connection.execute(text("INSERT INTO alembic_version VALUES (:it)"), {"it": REVISIONS[-1]})
+    connection.execute(tables.META.insert().values(key=PROGRAM_KEY, value=program_version()))
+    if connection.dialect.name == "sqlite":
+        connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
+
+
+def program_version() -> str:
+    """Return the version of the installed program, or "0" when it runs from its sources."""
+    from importlib import metadata
+
+    try:
+        return metadata.version("crosspour")
+    except metadata.PackageNotFoundError:
+        return "0"
+
+
+def _is_new(file: Path) -> bool:
+    """Whether there is nothing yet; refuses what can never become a database."""
+    if file.is_dir():
+        raise StorageError(f"{file} is a folder, not a database")
+    if not file.parent.is_dir():
+        raise StorageError(f"there is no folder {file.parent} for the database")
+    try:
+        return not file.exists() or file.stat().st_size == 0
+    except OSError as error:
+        raise StorageError(f"{file} cannot be opened: {error.strerror}") from error
+
+
+def _check_header(file: Path) -> None:
+    """Recognise our files by their first 100 bytes (SQLite file format, section 1.3)."""
+    try:
+        with file.open("rb") as stream:
+            header = stream.read(100)
+    except OSError as error:
+        raise StorageError(f"{file} cannot be opened: {error.strerror}") from error
+    if len(header) < 100 or not header.startswith(b"SQLite format 3\x00"):
+        raise DatabaseCorrupt(f"{file} is no database, or a damaged one; it is left as it is")
+    if int.from_bytes(header[68:72], "big") != APPLICATION_ID:
+        raise DatabaseCorrupt(f"{file} belongs to another program; it is left as it is")
+
+
+def _make_file(location: Location) -> None:
+    """Make a file under another name and publish it whole, so that no half-made one is ever met."""
+    file = location.file
+    assert file is not None
+    try:
+        handle, draft_name = tempfile.mkstemp(prefix=f".{file.name}-", dir=file.parent)
+    except OSError as error:
+        raise StorageError(f"{file} cannot be made: {error.strerror}") from error
+    os.close(handle)
+    draft = Path(draft_name)
+    try:
+        engine = building_engine(Location(location.url, draft))
+        with engine.begin() as connection:
+            build(connection)
+        with closing(sqlite3.connect(file_uri(draft, "rw"), uri=True)) as plain:
+            plain.execute("PRAGMA journal_mode = WAL")
+        _publish(draft, file)
+    finally:
+        draft.unlink(missing_ok=True)
+
+
+def _publish(draft: Path, file: Path) -> None:
+    """Give the draft its name, unless another process was quicker."""
+    with suppress(FileNotFoundError):
+        if file.stat().st_size == 0:
+            file.unlink()
+    try:
+        os.link(draft, file)
+    except FileExistsError:
+        return
+    except OSError:
+        # A file system without links (a memory stick).
+        if not file.exists():
+            draft.rename(file)
+    sync_folder(file.parent)
+
+
+def _newer(file: Path, uri: str) -> DatabaseNewer:
+    with closing(sqlite3.connect(uri, uri=True)) as reader:
+        try:
+            row = reader.execute("SELECT value FROM meta WHERE key = ?", (PROGRAM_KEY,)).fetchone()
+        except sqlite3.OperationalError:
+            row = None
+    needed = f"crosspour {row[0]} or later" if row and row[0] != "0" else "a later crosspour"
+    return DatabaseNewer(f"{file} needs {needed}; it is left as it is")
+
+
+def _upgrade_file(
+    location: Location,
+    revision: str,
+    revisions: tuple[str, ...],
+    migrations: Path,
+    wait_seconds: float,
+) -> Path:
+    file = location.file
+    assert file is not None
+    copy = _free_name(file, f"before-{revisions[-1]}")
+    copy_database(file, copy)
+    try:
+        engine = building_engine(location, wait_seconds=wait_seconds)
+        with engine.begin() as connection:
+            # Another process may have upgraded the file while this one waited for the lock.
+            now = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
+            if now == revision:
+                _migrate(connection, migrations, revisions[-1])
+    except Exception as error:
+        # All of it was one transaction, so the file is as it was and the copy is not needed.
+        if read_revision(file) == revision:
+            copy.unlink(missing_ok=True)
+            kept = "it is as it was"
+        else:
+            kept = f"a copy from before is at {copy}"
+        raise StorageError(f"{file} could not be upgraded, {kept} ({_first_line(error)})") from error
+    return copy
+
+
+def _migrate(connection: Connection, migrations: Path, revision: str) -> None:
+    """Run the migrations inside the open transaction and check what they leave."""
+    from alembic import command
+    from alembic.config import Config
+
+    from drills.storage.tables import META
+
+    config = Config()
+    # ConfigParser reads a percent sign as the start of a reference.
+    config.set_main_option("script_location", str(migrations).replace("%", "%%"))
+    config.attributes["connection"] = connection
+    command.upgrade(config, revision)
+    if connection.dialect.name == "sqlite":
+        broken = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
+        if broken:
+            raise StorageError(f"{len(broken)} rows of {broken[0][0]} would refer to nothing")
+    connection.execute(
+        META.update().where(META.c.key == PROGRAM_KEY).values(value=program_version())
+    )
+
+
+def _free_name(file: Path, word: str) -> Path:
+    """Return a name beside `file` that nothing has yet."""
+    number = 1
+    while True:
+        suffix = "" if number == 1 else f"-{number}"
+        candidate = file.with_name(f"{file.stem}.{word}{suffix}{file.suffix}")
+        if not candidate.exists():
+            return candidate
+        number += 1
+
+
+def _first_line(error: Exception) -> str:
+    return (str(error).strip() or type(error).__name__).splitlines()[0]
