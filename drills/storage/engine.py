@@ -229,6 +229,18 @@ def _ours(name: str, cause: BaseException) -> StorageError:
     return StorageError(f"the database {name} answered: {cause}")
 
 
+def make_folder(folder: Path) -> None:
+    """Make a folder where there is none yet.
+
+    Raises:
+        StorageError: it cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StorageError(f"the folder {folder} cannot be made: {error.strerror}") from error
+
+
 def require_writable(file: Path) -> None:
     """Refuse a file that could be read only, before anything is asked of it.
 

@@ -44,7 +44,11 @@ class UtcTime(TypeDecorator[datetime]):
     impl = DateTime
     cache_ok = True
 
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+    def process_bind_param(
+        self,
+        value: datetime | None,
+        dialect: Dialect,  # noqa: ARG002
+    ) -> datetime | None:
         """Turn an aware time into naive UTC."""
         if value is None:
             return None
@@ -52,7 +56,11 @@ class UtcTime(TypeDecorator[datetime]):
             raise ValueError(f"a time without a zone cannot be stored: {value.isoformat()}")
         return value.astimezone(UTC).replace(tzinfo=None)
 
-    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+    def process_result_value(
+        self,
+        value: datetime | None,
+        dialect: Dialect,  # noqa: ARG002
+    ) -> datetime | None:
         """Turn naive UTC into an aware time."""
         return None if value is None else value.replace(tzinfo=UTC)
 
@@ -115,9 +123,7 @@ class Contrast(_Stored, table=True):
         Index(None, "rank"),
     )
 
-    id: int = Field(
-        primary_key=True, sa_type=StableId, sa_column_kwargs={"autoincrement": False}
-    )
+    id: int = Field(primary_key=True, sa_type=StableId, sa_column_kwargs={"autoincrement": False})
     wine_a: str = Field(sa_type=WineKey)
     wine_b: str = Field(sa_type=WineKey)
     cues: str = Field(sa_type=Text)

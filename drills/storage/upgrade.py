@@ -250,7 +250,9 @@ def _upgrade_file(
             kept = "it is as it was"
         else:
             kept = f"a copy from before is at {copy}"
-        raise StorageError(f"{file} could not be upgraded, {kept} ({_first_line(error)})") from error
+        raise StorageError(
+            f"{file} could not be upgraded, {kept} ({_first_line(error)})"
+        ) from error
     return copy
 
 

@@ -1,0 +1,233 @@
+"""Drills and their answers, and the memory that each answer leaves."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, fields
+from typing import Any
+
+from sqlalchemy import Connection, Select, and_, case, func, or_, select
+
+from drills.errors import StorageError
+from drills.storage.records import AnswerRecord, DrillRecord, MemoryRecord, SideCounts
+from drills.storage.store import Store
+from drills.storage.tables import ANSWER, CONTRAST, DRILL, MEMORY
+
+_ANSWER_COLUMNS = tuple(ANSWER.c[field.name] for field in fields(AnswerRecord))
+_DRILL_COLUMNS = tuple(DRILL.c[field.name] for field in fields(DrillRecord))
+
+
+class Answers(Store):
+    """The part of the repository that knows drills and answers."""
+
+    def start_drill(self, taster_id: int, planned_seconds: int, note: str = "") -> DrillRecord:
+        """Begin a drill now."""
+        now = self._clock.now()
+        values = {
+            "taster_id": taster_id,
+            "began_at": now,
+            "planned_seconds": planned_seconds,
+            "note": note,
+        }
+        with self.writing() as connection:
+            drill_id = _new_id(connection, DRILL.insert().values(values))
+        return DrillRecord(drill_id, taster_id, now, None, planned_seconds, note)
+
+    def end_drill(self, drill_id: int) -> None:
+        """End a drill now; one that has ended keeps its end."""
+        with self.writing() as connection:
+            connection.execute(
+                DRILL.update()
+                .where(DRILL.c.id == drill_id, DRILL.c.ended_at.is_(None))
+                .values(ended_at=self._clock.now())
+            )
+
+    def drills(self, taster_id: int, limit: int = 50) -> list[DrillRecord]:
+        """Return the latest drills, newest first."""
+        query = (
+            select(*_DRILL_COLUMNS)
+            .where(DRILL.c.taster_id == taster_id)
+            .order_by(DRILL.c.id.desc())
+            .limit(limit)
+        )
+        with self.reading() as connection:
+            return [DrillRecord(*row) for row in connection.execute(query)]
+
+    def record_answer(self, answer: AnswerRecord, memory: MemoryRecord | None) -> int:
+        """Keep an answer together with the memory it leaves, and return the answer's id.
+
+        Raises:
+            ValueError: `memory` is not of this answer, or is missing though the answer counts, or
+                given though it does not.
+            StorageError: no such taster, contrast or drill, or a value out of its range.
+        """
+        if answer.counts != (memory is not None):
+            raise ValueError("an answer leaves a memory if, and only if, it counts")
+        values = asdict(answer)
+        del values["id"], values["undone_at"]
+        with self.writing() as connection:
+            answer_id = _new_id(connection, ANSWER.insert().values(values))
+            if memory is not None:
+                _write_memory(connection, answer, memory)
+        return answer_id
+
+    def undo_answer(self, answer_id: int, memory: MemoryRecord | None) -> bool:
+        """Mark an answer undone and put back the memory from before it.
+
+        `memory` None deletes the memory: the contrast is unseen again. Where the answer did not
+        count, or the contrast has turned since, it left nothing and the memory stays as it is.
+        Returns False, changing nothing, where the answer had been undone already.
+
+        Raises:
+            ValueError: `memory` is not of this answer.
+            StorageError: no such answer.
+        """
+        query = (
+            select(*_ANSWER_COLUMNS, CONTRAST.c.turned_at)
+            .join(CONTRAST, CONTRAST.c.id == ANSWER.c.contrast_id)
+            .where(ANSWER.c.id == answer_id)
+        )
+        with self.writing() as connection:
+            row = connection.execute(query).one_or_none()
+            if row is None:
+                raise StorageError(f"there is no answer {answer_id}")
+            answer, turned_at = AnswerRecord(*row[:-1]), row[-1]
+            if answer.undone_at is not None:
+                return False
+            connection.execute(
+                ANSWER.update().where(ANSWER.c.id == answer_id).values(undone_at=self._clock.now())
+            )
+            if answer.counts and (turned_at is None or answer.answered_at > turned_at):
+                _write_memory(connection, answer, memory)
+        return True
+
+    def keep_memories(self, memories: list[MemoryRecord]) -> None:
+        """Replace memories as a whole (new parameters of the memory model), or not at all."""
+        with self.writing() as connection:
+            for memory in memories:
+                _replace_memory(connection, memory)
+
+    def answers_of(self, taster_id: int, contrast_id: int) -> list[AnswerRecord]:
+        """Return the answers that made the memory of a contrast, in their order.
+
+        Undone ones, checks that do not count and answers from before the contrast turned are out.
+        """
+        query = (
+            select(*_ANSWER_COLUMNS)
+            .join(CONTRAST, CONTRAST.c.id == ANSWER.c.contrast_id)
+            .where(
+                ANSWER.c.taster_id == taster_id,
+                ANSWER.c.contrast_id == contrast_id,
+                ANSWER.c.undone_at.is_(None),
+                ANSWER.c.counts.is_(True),
+                or_(CONTRAST.c.turned_at.is_(None), ANSWER.c.answered_at > CONTRAST.c.turned_at),
+            )
+            .order_by(ANSWER.c.id)
+        )
+        return self._answers(query)
+
+    def answers_of_drill(self, drill_id: int) -> list[AnswerRecord]:
+        """Return all answers of a drill in their order, the undone ones among them."""
+        query = select(*_ANSWER_COLUMNS).where(ANSWER.c.drill_id == drill_id).order_by(ANSWER.c.id)
+        return self._answers(query)
+
+    def answers_of_pair(self, taster_id: int, wine: str, other: str) -> list[AnswerRecord]:
+        """Return the answers, not undone, to all contrasts of two wines, in their order."""
+        first, second = sorted((wine, other))
+        query = (
+            select(*_ANSWER_COLUMNS)
+            .join(CONTRAST, CONTRAST.c.id == ANSWER.c.contrast_id)
+            .where(
+                CONTRAST.c.wine_a == first,
+                CONTRAST.c.wine_b == second,
+                ANSWER.c.taster_id == taster_id,
+                ANSWER.c.undone_at.is_(None),
+            )
+            .order_by(ANSWER.c.id)
+        )
+        return self._answers(query)
+
+    def answers_between(self, taster_id: int, first_day: int, last_day: int) -> list[AnswerRecord]:
+        """Return the answers, not undone, of the study days `first_day` to `last_day`."""
+        query = (
+            select(*_ANSWER_COLUMNS)
+            .where(
+                ANSWER.c.taster_id == taster_id,
+                ANSWER.c.day.between(first_day, last_day),
+                ANSWER.c.undone_at.is_(None),
+            )
+            .order_by(ANSWER.c.day, ANSWER.c.id)
+        )
+        return self._answers(query)
+
+    def recent_seconds(self, taster_id: int, form: str, limit: int = 200) -> list[float]:
+        """Return how long the latest answers to a form took, in seconds, newest first."""
+        query = (
+            select(ANSWER.c.seconds)
+            .where(
+                ANSWER.c.taster_id == taster_id,
+                ANSWER.c.form == form,
+                ANSWER.c.undone_at.is_(None),
+            )
+            .order_by(ANSWER.c.id.desc())
+            .limit(limit)
+        )
+        with self.reading() as connection:
+            return list(connection.scalars(query))
+
+    def last_side_counts(self, taster_id: int, limit: int = 50) -> SideCounts:
+        """Return how often the truth of the latest answers was wine a or b, stood left or right."""
+        lately = (
+            select(ANSWER.c.truth, ANSWER.c.swapped)
+            .where(ANSWER.c.taster_id == taster_id, ANSWER.c.undone_at.is_(None))
+            .order_by(ANSWER.c.day.desc(), ANSWER.c.id.desc())
+            .limit(limit)
+            .subquery("lately")
+        )
+        was_a = lately.c.truth == "a"
+        stood_left = or_(
+            and_(was_a, lately.c.swapped.is_(False)),
+            and_(lately.c.truth == "b", lately.c.swapped.is_(True)),
+        )
+        query = select(
+            func.count(),
+            func.coalesce(func.sum(case((was_a, 1), else_=0)), 0),
+            func.coalesce(func.sum(case((stood_left, 1), else_=0)), 0),
+        ).select_from(lately)
+        with self.reading() as connection:
+            number, a, left = connection.execute(query).one()
+        return SideCounts(a=a, b=number - a, left=left, right=number - left)
+
+    def _answers(self, query: Select[Any]) -> list[AnswerRecord]:
+        with self.reading() as connection:
+            return [AnswerRecord(*row) for row in connection.execute(query)]
+
+
+def _write_memory(
+    connection: Connection, answer: AnswerRecord, memory: MemoryRecord | None
+) -> None:
+    if memory is None:
+        connection.execute(
+            MEMORY.delete().where(
+                MEMORY.c.taster_id == answer.taster_id, MEMORY.c.contrast_id == answer.contrast_id
+            )
+        )
+        return
+    if (memory.taster_id, memory.contrast_id) != (answer.taster_id, answer.contrast_id):
+        raise ValueError("the memory belongs to another taster or contrast than the answer")
+    _replace_memory(connection, memory)
+
+
+def _replace_memory(connection: Connection, memory: MemoryRecord) -> None:
+    values = asdict(memory)
+    mine = and_(
+        MEMORY.c.taster_id == values.pop("taster_id"),
+        MEMORY.c.contrast_id == values.pop("contrast_id"),
+    )
+    if connection.execute(MEMORY.update().where(mine).values(values)).rowcount == 0:
+        connection.execute(MEMORY.insert().values(asdict(memory)))
+
+
+def _new_id(connection: Connection, statement: Any) -> int:
+    key = connection.execute(statement).inserted_primary_key
+    assert key is not None
+    return int(key[0])

@@ -1,0 +1,134 @@
+"""Keeping contrasts in step with the table of wines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from sqlalchemy import Connection, Row, bindparam, select
+
+from drills.errors import StorageError
+from drills.storage.records import ContrastRecord
+from drills.storage.store import Store, read_meta, write_meta
+from drills.storage.tables import CONTRAST, MEMORY
+
+FINGERPRINT_KEY = "contrasts"
+"""Key in `meta`: fingerprint of the contrasts that are kept."""
+
+CONTRAST_COLUMNS = (
+    CONTRAST.c.id,
+    CONTRAST.c.wine_a,
+    CONTRAST.c.wine_b,
+    CONTRAST.c.cues,
+    CONTRAST.c.sides,
+    CONTRAST.c.bearing,
+    CONTRAST.c.rank,
+    CONTRAST.c.strength,
+    CONTRAST.c.retired_at,
+    CONTRAST.c.turned_at,
+)
+"""In the order of the fields of ContrastRecord."""
+
+
+def contrast_of(row: Row[Any] | tuple[Any, ...]) -> ContrastRecord:
+    """Read a row of CONTRAST_COLUMNS."""
+    return ContrastRecord(*row)
+
+
+class Contrasts(Store):
+    """The part of the repository that knows contrasts."""
+
+    def kept_fingerprint(self) -> str | None:
+        """Return the fingerprint given with the contrasts that are kept, or None."""
+        return self.meta(FINGERPRINT_KEY)
+
+    def contrast(self, contrast_id: int) -> ContrastRecord | None:
+        """Return a contrast, retired or not, or None."""
+        query = select(*CONTRAST_COLUMNS).where(CONTRAST.c.id == contrast_id)
+        with self.reading() as connection:
+            row = connection.execute(query).one_or_none()
+        return None if row is None else contrast_of(row)
+
+    def contrasts_of_pair(self, wine: str, other: str) -> list[ContrastRecord]:
+        """Return the contrasts in use of two wines, given in any order, by rank."""
+        first, second = sorted((wine, other))
+        query = (
+            select(*CONTRAST_COLUMNS)
+            .where(
+                CONTRAST.c.wine_a == first,
+                CONTRAST.c.wine_b == second,
+                CONTRAST.c.retired_at.is_(None),
+            )
+            .order_by(CONTRAST.c.rank, CONTRAST.c.id)
+        )
+        with self.reading() as connection:
+            return [contrast_of(row) for row in connection.execute(query)]
+
+    def keep_contrasts(self, rows: Iterable[ContrastRecord], fingerprint: str) -> None:
+        """Make `rows` the contrasts in use: whole, or not at all.
+
+        New ones are added, returning ones taken up again with their memory, the ones not among
+        `rows` retired. Where `bearing` changed, the answer turned: what was remembered is wrong, so
+        the memories of it are deleted; its answers stay. `retired_at` and `turned_at` of `rows`
+        are not read.
+
+        Raises:
+            StorageError: two of `rows`, or one and a kept contrast of another pair, share an id.
+        """
+        wanted: dict[int, ContrastRecord] = {}
+        for row in rows:
+            if wanted.setdefault(row.id, row) is not row:
+                raise StorageError(f"two contrasts share the id {row.id}")
+        with self.writing() as connection:
+            kept = {
+                row.id: contrast_of(row) for row in connection.execute(select(*CONTRAST_COLUMNS))
+            }
+            self._add(connection, [row for key, row in wanted.items() if key not in kept])
+            changed: list[dict[str, Any]] = []
+            turned: list[int] = []
+            now = self._clock.now()
+            for key, old in kept.items():
+                new = wanted.get(key)
+                if new is None:
+                    if old.retired_at is None:
+                        changed.append(_values(old) | {"retired_at": now})
+                    continue
+                if (new.wine_a, new.wine_b) != (old.wine_a, old.wine_b):
+                    raise StorageError(f"contrasts of two pairs share the id {key}")
+                turned_at = old.turned_at
+                if new.bearing != old.bearing:
+                    turned.append(key)
+                    turned_at = now
+                values = _values(new) | {"retired_at": None, "turned_at": turned_at}
+                if values != _values(old):
+                    changed.append(values)
+            self._change(connection, changed)
+            self._forget(connection, turned)
+            if read_meta(connection, FINGERPRINT_KEY) != fingerprint:
+                write_meta(connection, FINGERPRINT_KEY, fingerprint)
+
+    def _add(self, connection: Connection, rows: list[ContrastRecord]) -> None:
+        if rows:
+            fresh: dict[str, Any] = {"retired_at": None, "turned_at": None}
+            connection.execute(CONTRAST.insert(), [_values(row) | fresh for row in rows])
+
+    def _change(self, connection: Connection, rows: list[dict[str, Any]]) -> None:
+        if rows:
+            setting: dict[str, Any] = {
+                column.name: bindparam(column.name)
+                for column in CONTRAST_COLUMNS
+                if column.name not in ("id", "wine_a", "wine_b")
+            }
+            statement = CONTRAST.update().where(CONTRAST.c.id == bindparam("key")).values(setting)
+            connection.execute(
+                statement, [{k: row[k] for k in setting} | {"key": row["id"]} for row in rows]
+            )
+
+    def _forget(self, connection: Connection, ids: list[int]) -> None:
+        if ids:
+            statement = MEMORY.delete().where(MEMORY.c.contrast_id == bindparam("key"))
+            connection.execute(statement, [{"key": key} for key in ids])
+
+
+def _values(record: ContrastRecord) -> dict[str, Any]:
+    return {column.name: getattr(record, column.name) for column in CONTRAST_COLUMNS}

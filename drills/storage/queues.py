@@ -1,0 +1,157 @@
+"""What could be shown next, and how much of it waits.
+
+Each query reads by an index and never touches the table of answers: a memory row says all that the
+answers of a contrast have left behind.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import ColumnElement, Row, Select, and_, func, or_, select
+
+from drills.storage.contrasts import CONTRAST_COLUMNS, contrast_of
+from drills.storage.records import Counts, MemoryRecord, QueueRow
+from drills.storage.store import Store
+from drills.storage.tables import CONTRAST, MEMORY, POUR
+
+MEMORY_COLUMNS = (
+    MEMORY.c.taster_id,
+    MEMORY.c.contrast_id,
+    MEMORY.c.stability,
+    MEMORY.c.difficulty,
+    MEMORY.c.last_day,
+    MEMORY.c.due_day,
+    MEMORY.c.answers,
+    MEMORY.c.slips,
+    MEMORY.c.last_at,
+)
+"""In the order of the fields of MemoryRecord."""
+
+_BOTH = (*CONTRAST_COLUMNS, *MEMORY_COLUMNS)
+_SPLIT = len(CONTRAST_COLUMNS)
+
+
+class Queues(Store):
+    """The part of the repository that knows what waits."""
+
+    def urgent(self, taster_id: int, limit: int) -> list[QueueRow]:
+        """Return contrasts of pairs confused in the glass since they were last answered.
+
+        The newest confusion comes first, then the order of introduction.
+        """
+        query, newest = _urgent(taster_id, _BOTH)
+        return self._queue(query.order_by(newest.desc(), *_INTRODUCTION).limit(limit))
+
+    def due(self, taster_id: int, day: int, limit: int) -> list[QueueRow]:
+        """Return contrasts due on `day` or before, the longest overdue first."""
+        query = _due(taster_id, day, _BOTH)
+        return self._queue(query.order_by(MEMORY.c.due_day, *_INTRODUCTION).limit(limit))
+
+    def unseen(self, taster_id: int, limit: int) -> list[QueueRow]:
+        """Return contrasts never answered (or not since their answer turned), as introduced."""
+        return self._queue(_unseen(taster_id, _BOTH).order_by(*_INTRODUCTION).limit(limit))
+
+    def counts(self, taster_id: int, day: int) -> Counts:
+        """Return how many contrasts wait on `day`."""
+        number = (func.count(),)
+        with self.reading() as connection:
+            return Counts(
+                urgent=connection.scalar(_urgent(taster_id, number)[0]) or 0,
+                due=connection.scalar(_due(taster_id, day, number)) or 0,
+                unseen=connection.scalar(_unseen(taster_id, number)) or 0,
+            )
+
+    def next_due_day(self, taster_id: int) -> int | None:
+        """Return the earliest day on which a contrast in use is due, past or not, or None."""
+        query = _seen(taster_id, (MEMORY.c.due_day,)).order_by(MEMORY.c.due_day).limit(1)
+        with self.reading() as connection:
+            day: int | None = connection.scalar(query)
+        return day
+
+    def due_forecast(self, taster_id: int, from_day: int, days: int) -> tuple[int, ...]:
+        """Return how many contrasts fall due on each of `days` days; the first has the overdue."""
+        query = (
+            _seen(taster_id, (MEMORY.c.due_day, func.count()))
+            .where(MEMORY.c.due_day < from_day + days)
+            .group_by(MEMORY.c.due_day)
+        )
+        forecast = [0] * days
+        with self.reading() as connection:
+            for due_day, number in connection.execute(query):
+                forecast[max(due_day - from_day, 0)] += number
+        return tuple(forecast)
+
+    def memory(self, taster_id: int, contrast_id: int) -> MemoryRecord | None:
+        """Return what a taster remembers of a contrast, or None while it is unseen."""
+        query = select(*MEMORY_COLUMNS).where(
+            MEMORY.c.taster_id == taster_id, MEMORY.c.contrast_id == contrast_id
+        )
+        with self.reading() as connection:
+            row = connection.execute(query).one_or_none()
+        return None if row is None else MemoryRecord(*row)
+
+    def memories(self, taster_id: int) -> list[QueueRow]:
+        """Return every contrast in use that a taster has a memory of, as introduced."""
+        return self._queue(_seen(taster_id, _BOTH).order_by(*_INTRODUCTION))
+
+    def _queue(self, query: Select[Any]) -> list[QueueRow]:
+        with self.reading() as connection:
+            return [_queue_row(row) for row in connection.execute(query)]
+
+
+_INTRODUCTION = (CONTRAST.c.rank, CONTRAST.c.id)
+
+
+def _urgent(taster_id: int, columns: Any) -> tuple[Select[Any], ColumnElement[Any]]:
+    confused = (
+        select(POUR.c.pair_a, POUR.c.pair_b, func.max(POUR.c.logged_at).label("newest"))
+        .where(POUR.c.taster_id == taster_id, POUR.c.pair_a.is_not(None))
+        .group_by(POUR.c.pair_a, POUR.c.pair_b)
+        .subquery("confused")
+    )
+    query = (
+        select(*columns)
+        .select_from(confused)
+        .join(
+            CONTRAST,
+            and_(CONTRAST.c.wine_a == confused.c.pair_a, CONTRAST.c.wine_b == confused.c.pair_b),
+        )
+        .outerjoin(MEMORY, _mine(taster_id))
+        .where(
+            CONTRAST.c.retired_at.is_(None),
+            or_(MEMORY.c.last_at.is_(None), confused.c.newest > MEMORY.c.last_at),
+        )
+    )
+    return query, confused.c.newest
+
+
+def _seen(taster_id: int, columns: Any) -> Select[Any]:
+    return (
+        select(*columns)
+        .select_from(MEMORY)
+        .join(CONTRAST, CONTRAST.c.id == MEMORY.c.contrast_id)
+        .where(MEMORY.c.taster_id == taster_id, CONTRAST.c.retired_at.is_(None))
+    )
+
+
+def _due(taster_id: int, day: int, columns: Any) -> Select[Any]:
+    return _seen(taster_id, columns).where(MEMORY.c.due_day <= day)
+
+
+def _unseen(taster_id: int, columns: Any) -> Select[Any]:
+    return (
+        select(*columns)
+        .select_from(CONTRAST)
+        .outerjoin(MEMORY, _mine(taster_id))
+        .where(CONTRAST.c.retired_at.is_(None), MEMORY.c.contrast_id.is_(None))
+    )
+
+
+def _mine(taster_id: int) -> ColumnElement[bool]:
+    return and_(MEMORY.c.taster_id == taster_id, MEMORY.c.contrast_id == CONTRAST.c.id)
+
+
+def _queue_row(row: Row[Any]) -> QueueRow:
+    known = row[_SPLIT] is not None
+    return QueueRow(contrast_of(row[:_SPLIT]), MemoryRecord(*row[_SPLIT:]) if known else None)

@@ -1,0 +1,100 @@
+"""The one way to the database: opens it, and answers for all that is kept."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from sqlalchemy import Connection, select
+
+from drills import paths
+from drills.clock import Clock
+from drills.storage.answers import Answers
+from drills.storage.contrasts import Contrasts
+from drills.storage.engine import WAIT_SECONDS, locate, make_engine, make_folder
+from drills.storage.queues import Queues
+from drills.storage.records import TasterRecord
+from drills.storage.store import Store
+from drills.storage.tables import TASTER
+from drills.storage.tastings import Tastings
+from drills.storage.upgrade import prepare_file, prepare_server
+
+DEFAULT_TASTER = "me"
+
+
+class Tasters(Store):
+    """The part of the repository that knows tasters."""
+
+    def taster(self, name: str = DEFAULT_TASTER) -> TasterRecord:
+        """Return the taster of a name, made now if there is none.
+
+        Raises:
+            DatabaseReadOnly: there is none and the database was opened for reading.
+        """
+        with self.reading() as connection:
+            found = _taster(connection, name)
+        if found is not None:
+            return found
+        with self.writing() as connection:
+            # Asked again: another process may have been quicker.
+            found = _taster(connection, name)
+            if found is None:
+                connection.execute(TASTER.insert().values(name=name, made_at=self._clock.now()))
+                found = _taster(connection, name)
+        assert found is not None
+        return found
+
+    def tasters(self) -> list[TasterRecord]:
+        """Return all tasters by name."""
+        query = select(TASTER.c.id, TASTER.c.name, TASTER.c.made_at).order_by(TASTER.c.name)
+        with self.reading() as connection:
+            return [TasterRecord(*row) for row in connection.execute(query)]
+
+
+class Repository(Tasters, Contrasts, Queues, Answers, Tastings):
+    """All that is kept; each call is one short transaction and may come from any thread."""
+
+    upgrade_copy: Path | None = None
+    """The copy made beside the file when opening it upgraded it, else None."""
+
+    def __enter__(self) -> Repository:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+
+def open_repository(
+    url_or_path: str | Path,
+    *,
+    readonly: bool = False,
+    wait_seconds: float = WAIT_SECONDS,
+    clock: Clock | None = None,
+) -> Repository:
+    """Open a database and make, check or upgrade its schema.
+
+    `wait_seconds` is how long to wait for another program that is writing. `clock` gives the times
+    that storage sets itself (retired, turned, undone, logged).
+
+    The usual file gets its folder made; any other folder must be there.
+
+    Raises:
+        StorageError: and its kinds: missing folder, damaged, locked, read-only, newer.
+    """
+    location = locate(url_or_path)
+    if not readonly and location.file == paths.database_file():
+        make_folder(paths.data_folder())
+    copy = None
+    if location.file is not None:
+        copy = prepare_file(location, readonly=readonly, wait_seconds=wait_seconds)
+    engine = make_engine(location, readonly=readonly, wait_seconds=wait_seconds)
+    if location.file is None:
+        prepare_server(engine, location.name)
+    repository = Repository(location, engine, clock or Clock(), readonly=readonly)
+    repository.upgrade_copy = copy
+    return repository
+
+
+def _taster(connection: Connection, name: str) -> TasterRecord | None:
+    query = select(TASTER.c.id, TASTER.c.name, TASTER.c.made_at).where(TASTER.c.name == name)
+    row = connection.execute(query).one_or_none()
+    return None if row is None else TasterRecord(*row)
