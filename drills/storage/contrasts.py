@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Any
 
-from sqlalchemy import Connection, Row, bindparam, select
+from sqlalchemy import Connection, Row, bindparam, func, select
 
 from drills.errors import StorageError
 from drills.storage.records import ContrastRecord
-from drills.storage.store import Store, read_meta, write_meta
+from drills.storage.store import Store, write_meta
 from drills.storage.tables import CONTRAST, MEMORY
 
 FINGERPRINT_KEY = "contrasts"
@@ -64,6 +65,12 @@ class Contrasts(Store):
         with self.reading() as connection:
             return [contrast_of(row) for row in connection.execute(query)]
 
+    def last_rank(self) -> int:
+        """Return the highest rank of all contrasts, in use or retired, or -1."""
+        with self.reading() as connection:
+            last: int | None = connection.scalar(select(func.max(CONTRAST.c.rank)))
+        return -1 if last is None else last
+
     def keep_contrasts(self, rows: Iterable[ContrastRecord], fingerprint: str) -> None:
         """Make `rows` the contrasts in use: whole, or not at all.
 
@@ -75,37 +82,56 @@ class Contrasts(Store):
         Raises:
             StorageError: two of `rows`, or one and a kept contrast of another pair, share an id.
         """
-        wanted: dict[int, ContrastRecord] = {}
-        for row in rows:
-            if wanted.setdefault(row.id, row) is not row:
-                raise StorageError(f"two contrasts share the id {row.id}")
+        wanted = _by_id(rows)
         with self.writing() as connection:
-            kept = {
-                row.id: contrast_of(row) for row in connection.execute(select(*CONTRAST_COLUMNS))
-            }
-            self._add(connection, [row for key, row in wanted.items() if key not in kept])
-            changed: list[dict[str, Any]] = []
-            turned: list[int] = []
+            kept = self._merge(connection, wanted)
             now = self._clock.now()
-            for key, old in kept.items():
-                new = wanted.get(key)
-                if new is None:
-                    if old.retired_at is None:
-                        changed.append(_values(old) | {"retired_at": now})
-                    continue
-                if (new.wine_a, new.wine_b) != (old.wine_a, old.wine_b):
-                    raise StorageError(f"contrasts of two pairs share the id {key}")
-                turned_at = old.turned_at
-                if new.bearing != old.bearing:
-                    turned.append(key)
-                    turned_at = now
-                values = _values(new) | {"retired_at": None, "turned_at": turned_at}
-                if values != _values(old):
-                    changed.append(values)
-            self._change(connection, changed)
-            self._forget(connection, turned)
-            if read_meta(connection, FINGERPRINT_KEY) != fingerprint:
-                write_meta(connection, FINGERPRINT_KEY, fingerprint)
+            gone = [
+                _values(old) | {"retired_at": now}
+                for key, old in kept.items()
+                if key not in wanted and old.retired_at is None
+            ]
+            self._change(connection, gone)
+            write_meta(connection, FINGERPRINT_KEY, fingerprint)
+
+    def add_contrasts(self, rows: Iterable[ContrastRecord]) -> None:
+        """Take `rows` into use beside the others, as `keep_contrasts` does: whole, or not at all.
+
+        Raises:
+            StorageError: as for `keep_contrasts`.
+        """
+        wanted = _by_id(rows)
+        with self.writing() as connection:
+            self._merge(connection, wanted)
+
+    def _merge(
+        self, connection: Connection, wanted: dict[int, ContrastRecord]
+    ) -> dict[int, ContrastRecord]:
+        """Add or update `wanted`, and return all contrasts as they were before."""
+        # All of them are read: a filter on thousands of ids would be slower.
+        kept = {row.id: contrast_of(row) for row in connection.execute(select(*CONTRAST_COLUMNS))}
+        now = self._clock.now()
+        fresh: list[ContrastRecord] = []
+        changed: list[dict[str, Any]] = []
+        turned: list[int] = []
+        for key, new in wanted.items():
+            old = kept.get(key)
+            if old is None:
+                fresh.append(new)
+                continue
+            if (new.wine_a, new.wine_b) != (old.wine_a, old.wine_b):
+                raise StorageError(f"contrasts of two pairs share the id {key}")
+            turned_at = old.turned_at
+            if new.bearing != old.bearing:
+                turned.append(key)
+                turned_at = now
+            values = _values(new) | {"retired_at": None, "turned_at": turned_at}
+            if values != _values(old):
+                changed.append(values)
+        self._add(connection, fresh)
+        self._change(connection, changed)
+        self._forget(connection, turned)
+        return kept
 
     def _add(self, connection: Connection, rows: list[ContrastRecord]) -> None:
         if rows:
@@ -128,6 +154,14 @@ class Contrasts(Store):
         if ids:
             statement = MEMORY.delete().where(MEMORY.c.contrast_id == bindparam("key"))
             connection.execute(statement, [{"key": key} for key in ids])
+
+
+def _by_id(rows: Iterable[ContrastRecord]) -> dict[int, ContrastRecord]:
+    wanted: dict[int, ContrastRecord] = {}
+    for row in rows:
+        if wanted.setdefault(row.id, row) is not row:
+            raise StorageError(f"two contrasts share the id {row.id}")
+    return wanted
 
 
 def _values(record: ContrastRecord) -> dict[str, Any]:

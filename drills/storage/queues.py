@@ -70,19 +70,17 @@ class Queues(Store):
         return day
 
     def due_forecast(self, taster_id: int, from_day: int, days: int) -> tuple[int, ...]:
-        """Return how many contrasts fall due on each of `days` days; the first has the overdue."""
+        """Return how many contrasts fall due on each of `days` days; the overdue are not in it."""
         query = (
             _seen(taster_id, (MEMORY.c.due_day, func.count()))
-            .where(MEMORY.c.due_day < from_day + days)
+            .where(MEMORY.c.due_day.between(from_day, from_day + days - 1))
             .group_by(MEMORY.c.due_day)
         )
-        forecast = [0] * days
         with self.reading() as connection:
-            for due_day, number in connection.execute(query):
-                forecast[max(due_day - from_day, 0)] += number
-        return tuple(forecast)
+            found = {due_day: number for due_day, number in connection.execute(query)}
+        return tuple(found.get(day, 0) for day in range(from_day, from_day + days))
 
-    def memory(self, taster_id: int, contrast_id: int) -> MemoryRecord | None:
+    def memory_of(self, taster_id: int, contrast_id: int) -> MemoryRecord | None:
         """Return what a taster remembers of a contrast, or None while it is unseen."""
         query = select(*MEMORY_COLUMNS).where(
             MEMORY.c.taster_id == taster_id, MEMORY.c.contrast_id == contrast_id
