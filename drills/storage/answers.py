@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import asdict, fields
-from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Select, and_, case, func, or_, select
@@ -20,25 +19,25 @@ _DRILL_COLUMNS = tuple(DRILL.c[field.name] for field in fields(DrillRecord))
 class Answers(Store):
     """The part of the repository that knows drills and answers."""
 
-    def start_drill(
-        self, taster_id: int, began_at: datetime, planned_seconds: int, note: str = ""
-    ) -> int:
-        """Begin a drill and return its id.
+    def start_drill(self, taster_id: int, planned_seconds: int, note: str = "") -> DrillRecord:
+        """Begin a drill now.
 
         Raises:
             StorageError: no such taster.
         """
+        now = self._clock.now()
         values = {
             "taster_id": taster_id,
-            "began_at": began_at,
+            "began_at": now,
             "planned_seconds": planned_seconds,
             "note": note,
         }
         with self.writing() as connection:
-            return _new_id(connection, DRILL.insert().values(values))
+            drill_id = _new_id(connection, DRILL.insert().values(values))
+        return DrillRecord(drill_id, taster_id, now, None, planned_seconds, note)
 
-    def end_drill(self, drill_id: int, ended_at: datetime) -> None:
-        """End a drill; one that has ended keeps its end.
+    def end_drill(self, drill_id: int) -> None:
+        """End a drill now; one that has ended keeps its end.
 
         Raises:
             StorageError: no such drill.
@@ -51,7 +50,7 @@ class Answers(Store):
                 raise StorageError(f"there is no drill {drill_id}")
             if ended[0] is None:
                 connection.execute(
-                    DRILL.update().where(DRILL.c.id == drill_id).values(ended_at=ended_at)
+                    DRILL.update().where(DRILL.c.id == drill_id).values(ended_at=self._clock.now())
                 )
 
     def drills(self, taster_id: int, limit: int = 50) -> list[DrillRecord]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
@@ -65,12 +65,6 @@ class Contrasts(Store):
         with self.reading() as connection:
             return [contrast_of(row) for row in connection.execute(query)]
 
-    def last_rank(self) -> int:
-        """Return the highest rank of all contrasts, in use or retired, or -1."""
-        with self.reading() as connection:
-            last: int | None = connection.scalar(select(func.max(CONTRAST.c.rank)))
-        return -1 if last is None else last
-
     def keep_contrasts(self, rows: Iterable[ContrastRecord], fingerprint: str) -> None:
         """Make `rows` the contrasts in use: whole, or not at all.
 
@@ -95,14 +89,17 @@ class Contrasts(Store):
             write_meta(connection, FINGERPRINT_KEY, fingerprint)
 
     def add_contrasts(self, rows: Iterable[ContrastRecord]) -> None:
-        """Take `rows` into use beside the others, as `keep_contrasts` does: whole, or not at all.
+        """Take `rows` into use beside the others, ranked behind all of them: whole, or not at all.
 
         Raises:
             StorageError: as for `keep_contrasts`.
         """
-        wanted = _by_id(rows)
         with self.writing() as connection:
-            self._merge(connection, wanted)
+            last: int | None = connection.scalar(select(func.max(CONTRAST.c.rank)))
+            first = 0 if last is None else last + 1
+            ordered = sorted(_by_id(rows).values(), key=lambda row: row.rank)
+            behind = {row.id: replace(row, rank=first + n) for n, row in enumerate(ordered)}
+            self._merge(connection, behind)
 
     def _merge(
         self, connection: Connection, wanted: dict[int, ContrastRecord]

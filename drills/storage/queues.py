@@ -77,10 +77,10 @@ class Queues(Store):
             .group_by(MEMORY.c.due_day)
         )
         with self.reading() as connection:
-            found = {due_day: number for due_day, number in connection.execute(query)}
+            found = {row[0]: row[1] for row in connection.execute(query)}
         return tuple(found.get(day, 0) for day in range(from_day, from_day + days))
 
-    def memory_of(self, taster_id: int, contrast_id: int) -> MemoryRecord | None:
+    def memory(self, taster_id: int, contrast_id: int) -> MemoryRecord | None:
         """Return what a taster remembers of a contrast, or None while it is unseen."""
         query = select(*MEMORY_COLUMNS).where(
             MEMORY.c.taster_id == taster_id, MEMORY.c.contrast_id == contrast_id
