@@ -41,6 +41,8 @@ _USES = 2
 NEAREST = 12
 # Pairs are met this many at a time, one contrast of each in turn.
 _TOGETHER = 5
+# Decibans by which each lateral of its wines brings a pair forward in the order of introduction.
+_PER_LINK = 3.0
 
 SIDE_A, SIDE_B, BOTH_SIDES = 1, 2, 3
 
@@ -364,7 +366,13 @@ class Cellar:
         }
         for pair in named - apart.keys():
             apart[pair] = self.separation(*pair)
-        return sorted(named | wanted, key=lambda pair: (pair not in named, apart[pair], pair))
+        links = {key: len(profile.laterals) for key, profile in self.table.profiles.items()}
+
+        def place(pair: tuple[str, str]) -> tuple[bool, float, tuple[str, str]]:
+            # A wine that many are taken for is one that flights pour: it is met earlier.
+            return (pair not in named, apart[pair] - _PER_LINK * sum(links[w] for w in pair), pair)
+
+        return sorted(named | wanted, key=place)
 
     def contrasts(self, wine_a: str, wine_b: str) -> list[Contrast]:
         """The group of contrasts that teaches one pair."""
@@ -373,13 +381,26 @@ class Cellar:
 
     def all_contrasts(self) -> list[Contrast]:
         """Every contrast of the table in the order of introduction, pairs interleaved."""
-        groups = [group for pair in self.pairs() if (group := self.contrasts(*pair))]
-        ordered = []
-        for start in range(0, len(groups), _TOGETHER):
-            together = groups[start : start + _TOGETHER]
+        left = [group for pair in self.pairs() if (group := self.contrasts(*pair))]
+        ordered: list[Contrast] = []
+        while left:
+            together = _apart(left)
             for place in range(max(map(len, together))):
                 ordered += [group[place] for group in together if place < len(group)]
         return ordered
+
+
+def _apart(left: list[list[Contrast]]) -> list[list[Contrast]]:
+    """Take the next _TOGETHER groups out of `left`, no wine in two of them where that can be."""
+    taken: list[int] = []
+    wines: set[str] = set()
+    for place, group in enumerate(left[: 8 * _TOGETHER]):
+        if len(taken) == _TOGETHER:
+            break
+        if wines.isdisjoint(group[0].pair):
+            wines.update(group[0].pair)
+            taken.append(place)
+    return [left.pop(place) for place in reversed(taken)][::-1]
 
 
 def is_scale(attribute: str) -> bool:

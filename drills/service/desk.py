@@ -66,7 +66,7 @@ class Desk:
         """The database, upgraded and with the contrasts of today's table in it."""
         from drills.storage.repository import open_repository
 
-        repository = open_repository(self.location)
+        repository = open_repository(self.location, clock=self.clock)
         self._keep_contrasts(repository)
         return repository
 
@@ -90,9 +90,8 @@ class Desk:
         """Keep the contrasts of pairs that the table's own choice leaves out."""
         missing = [pair for pair in pairs if not self.repository.contrasts_of_pair(*pair)]
         if missing:
-            last = self.repository.last_rank()
             found = [contrast for pair in missing for contrast in self.cellar.contrasts(*pair)]
-            self.repository.add_contrasts(as_records(found, after=last))
+            self.repository.add_contrasts(as_records(found))
 
     def _keep_contrasts(self, repository: Repository) -> None:
         fingerprint = f"{self.table.fingerprint}.{CHOICE}"
@@ -112,8 +111,8 @@ class Desk:
         repository.keep_contrasts(as_records(contrasts), fingerprint)
 
 
-def as_records(contrasts: Sequence[Contrast], after: int = -1) -> list[ContrastRecord]:
-    """Contrasts as storage keeps them, ranked in the given order behind rank `after`."""
+def as_records(contrasts: Sequence[Contrast]) -> list[ContrastRecord]:
+    """Contrasts as storage keeps them, ranked in the given order."""
     return [
         ContrastRecord(
             id=one.id,
@@ -125,7 +124,7 @@ def as_records(contrasts: Sequence[Contrast], after: int = -1) -> list[ContrastR
             rank=rank,
             strength=one.strength,
         )
-        for rank, one in enumerate(contrasts, after + 1)
+        for rank, one in enumerate(contrasts)
     ]
 
 

@@ -336,21 +336,20 @@ class DrillSession:
             return None
         last = self._done.pop()
         contrast_id = last.showing.question.contrast.id
+        restored = last.before
         if last.counted:
             # Memory follows from the answers that stand, so it is computed from them again.
-            kept = self._repository.answers_of(self._taster, contrast_id)
-            history = [
-                (Grade(answer.grade), answer.day) for answer in kept if answer.id != last.answer_id
+            kept = [
+                answer
+                for answer in self._repository.answers_of(self._taster, contrast_id)
+                if answer.id != last.answer_id
             ]
-            trace = self.desk.memory.replay(history)
+            trace = self.desk.memory.replay((Grade(one.grade), one.day) for one in kept)
             restored = None
             if trace is not None:
-                earlier = [a for a in kept if a.id != last.answer_id]
-                restored = as_record(trace, self._taster, contrast_id, earlier[-1].answered_at)
-            self._repository.undo_answer(last.answer_id, restored)
-            self._memory[contrast_id] = restored
-        else:
-            self._repository.undo_answer(last.answer_id, last.before)
+                restored = as_record(trace, self._taster, contrast_id, kept[-1].answered_at)
+        self._repository.undo_answer(last.answer_id, restored)
+        self._memory[contrast_id] = restored
         self._pace.pop(last.showing.question.form, None)
         self._checks = deque(
             (place, slipped) for place, slipped in self._checks if slipped is not last.showing
