@@ -120,7 +120,7 @@ class DrillSession:
         self._taster = desk.taster.id
         self._began = desk.clock.stopwatch()
         # A drill's own number seeds it: the same drill always draws the same sides.
-        self.drill_id = self._repository.start_drill(self._taster, desk.clock.now(), round(seconds))
+        self.drill_id = self._repository.start_drill(self._taster, round(seconds)).id
         self._rng = random.Random(self.drill_id)
         told = self._repository.last_side_counts(self._taster)
         self._told = {SIDE_A: told.a, SIDE_B: told.b}
@@ -198,7 +198,7 @@ class DrillSession:
         repository, taster = self._repository, self._taster
         if self.pair is not None:
             rows = [
-                QueueRow(record, repository.memory_of(taster, record.id))
+                QueueRow(record, repository.memory(taster, record.id))
                 for record in repository.contrasts_of_pair(*self.pair)
             ]
             return self._waiting(rows, Why.ASKED)
@@ -370,7 +370,7 @@ class DrillSession:
         """Close the drill and say what slipped and what comes next."""
         if not self._ended:
             self._ended = True
-            self._repository.end_drill(self.drill_id, self.desk.clock.now())
+            self._repository.end_drill(self.drill_id)
         today = self.desk.clock.today()
         counts = self._repository.counts(self._taster, today)
         next_day = self._repository.next_due_day(self._taster)
