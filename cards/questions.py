@@ -71,7 +71,8 @@ class CueStory:
     """What the reveal says of one cue.
 
     `weight` is decibans toward the wine on the right, so negative ones point left; `left` and
-    `right` are what either profile says; `because` is the cause where one is known.
+    `right` are what either profile says; `because` is the cause where one is known; `basis` is what
+    the fact rests on, with its full `citation` where that is a source.
     """
 
     attribute: str
@@ -81,6 +82,7 @@ class CueStory:
     right: str
     because: str
     basis: str
+    citation: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,6 +270,8 @@ def _story(cellar: Cellar, question: Question, cue: CueWeight, side: int) -> Cue
     size = cue.toward(side)
     holder = wine_a if cue.more else wine_b
     cause = table.cause_of(cue.attribute, holder)
+    basis = table.profiles[holder].basis_of(cue.attribute)
+    source = table.sources.get(basis)
     return CueStory(
         attribute=cue.attribute,
         words=words_for(cue.attribute, cue.reading(side), table.lexicon),
@@ -275,5 +279,6 @@ def _story(cellar: Cellar, question: Question, cue: CueWeight, side: int) -> Cue
         left=profile_words(table.profiles[question.left], cue.attribute, table.lexicon),
         right=profile_words(table.profiles[question.right], cue.attribute, table.lexicon),
         because=cause.because if cause else "",
-        basis=table.profiles[holder].basis_of(cue.attribute),
+        basis=basis,
+        citation=source.citation if source else "",
     )

@@ -154,9 +154,9 @@ class DrillSession:
         return len(self._done)
 
     @property
-    def can_undo(self) -> bool:
-        """Whether there is an answer to undo."""
-        return bool(self._done)
+    def reveals(self) -> list[Reveal]:
+        """The reveals of the answers that stand, in their order."""
+        return [done.reveal for done in self._done]
 
     # ---- cards
 

@@ -1,0 +1,246 @@
+"""The command line: what was asked for, and the exit code. Heavy imports wait for a command."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import sys
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from drills.service.desk import Desk
+
+INTERRUPTED = 130
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit code: 0 done, 1 could not, 2 asked for wrongly."""
+    options = _parser().parse_args(arguments)
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal that cannot show an accent still gets the rest of the line.
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    from cards.errors import CardsError
+    from drills.errors import DrillsError
+
+    try:
+        run: Callable[[argparse.Namespace], int] = options.run
+        code = run(options)
+        sys.stdout.flush()
+    except (CardsError, DrillsError) as error:
+        print(f"crosspour: {error}", file=sys.stderr)
+        return getattr(error, "exit_code", 1)
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except BrokenPipeError:
+        # Whoever read our output has left; there is nobody to tell. Python would try to flush.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    return code
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="crosspour",
+        description="A daily ten-minute drill in the cues that tell two wines apart, "
+        "fed by your own blind tastings.",
+        epilog="Without a command the program opens on its first screen.",
+    )
+    parser.add_argument("--version", action=_Version, nargs=0, help="print the version and leave")
+    parser.set_defaults(run=_open)
+    everywhere = argparse.ArgumentParser(add_help=False)
+    everywhere.add_argument(
+        "--database",
+        metavar="FILE",
+        default=argparse.SUPPRESS,
+        help="another database: a file or a database URL (also CROSSPOUR_DATABASE)",
+    )
+    parser.add_argument("--database", metavar="FILE", help=everywhere._actions[0].help)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+
+    def add(
+        name: str, run: Callable[[argparse.Namespace], int], words: str, *, json: bool = False
+    ) -> argparse.ArgumentParser:
+        command = commands.add_parser(
+            name, parents=[everywhere], help=words, description=f"{words[0].upper()}{words[1:]}."
+        )
+        command.set_defaults(run=run)
+        if json:
+            command.add_argument("--json", action="store_true", help="print JSON")
+        return command
+
+    drill = add("drill", _drill, "open the drill at once")
+    drill.add_argument(
+        "--minutes", type=_minutes, metavar="N", help="length of the drill, 1 to 120 minutes"
+    )
+    drill.add_argument("--pair", nargs=2, metavar=("A", "B"), help="drill these two wines only")
+    intake = add("import", _import, "add tastings from a file (- reads standard input)", json=True)
+    intake.add_argument("file", metavar="FILE", help="CSV, or lines of “called > was”")
+    intake.add_argument(
+        "--dry-run", action="store_true", help="say what would be added, and add nothing"
+    )
+    add("weak", _weak, "list the pairs that are still confused in the glass", json=True)
+    pair = add("pair", _pair, "list every cue that tells two wines apart", json=True)
+    pair.add_argument("a", metavar="A", help="a wine: its key, or any name it goes by")
+    pair.add_argument("b", metavar="B", help="the other wine")
+    lateral = add("laterals", _laterals, "list the wines nearest to one, by separation", json=True)
+    lateral.add_argument("wine", metavar="WINE", help="a wine: its key, or any name it goes by")
+    table = add("table", _table_check, "check the profile table", json=True)
+    table.add_argument("what", choices=["check"], help="check: report every inconsistency")
+    add("demo", _demo, "open a throw-away database of an invented taster")
+    backup = add("backup", _backup, "copy the database, safely, while it is in use")
+    backup.add_argument("file", metavar="FILE", help="where to; it must not exist yet")
+    return parser
+
+
+class _Version(argparse.Action):
+    def __call__(self, parser: argparse.ArgumentParser, *_: object, **__: object) -> None:
+        from importlib.metadata import version
+
+        print(f"crosspour {version('crosspour')}")
+        parser.exit()
+
+
+def _minutes(text: str) -> int:
+    from drills.settings import LEAST_MINUTES, MOST_MINUTES
+
+    try:
+        minutes = int(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"“{text}” is no whole number") from None
+    if not LEAST_MINUTES <= minutes <= MOST_MINUTES:
+        raise argparse.ArgumentTypeError(f"{minutes} is not {LEAST_MINUTES} to {MOST_MINUTES}")
+    return minutes
+
+
+def _desk(options: argparse.Namespace) -> Desk:
+    from drills.service.desk import Desk
+
+    return Desk(options.database)
+
+
+def has_terminal() -> bool:
+    """Whether a person can see and answer the screens."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def _check_terminal() -> None:
+    from drills.errors import TerminalError
+    from drills.least import LEAST_HEIGHT, LEAST_WIDTH
+
+    if not has_terminal():
+        raise TerminalError(
+            "the screens need a terminal; without one use a command that prints, see --help"
+        )
+    size = shutil.get_terminal_size()
+    if size.columns < LEAST_WIDTH or size.lines < LEAST_HEIGHT:
+        raise TerminalError(
+            f"the terminal is too small ({size.columns}x{size.lines}); "
+            f"{LEAST_WIDTH}x{LEAST_HEIGHT} is the least"
+        )
+
+
+def _open(options: argparse.Namespace) -> int:
+    _check_terminal()
+    from drills.screens.opening import run_home
+
+    return run_home(_desk(options))
+
+
+def _drill(options: argparse.Namespace) -> int:
+    _check_terminal()
+    from drills.screens.opening import run_drill
+
+    desk = _desk(options)
+    pair = None
+    if options.pair:
+        from drills.service.wines import pair_keys
+
+        pair = pair_keys(desk, *options.pair)
+    return run_drill(desk, options.minutes, pair)
+
+
+def _import(options: argparse.Namespace) -> int:
+    from drills.printing import print_intake, print_json
+    from drills.service.intake import intake_json, read, take_in
+
+    desk = _desk(options)
+    draft = read(desk, None if options.file == "-" else options.file)
+    outcome = take_in(desk, draft, dry_run=options.dry_run)
+    if options.json:
+        print_json(intake_json(outcome))
+    else:
+        print_intake(outcome)
+    return 0
+
+
+def _weak(options: argparse.Namespace) -> int:
+    from drills.printing import print_json, print_weak, weak_json
+    from drills.service.weak import weak
+
+    desk = _desk(options)
+    pairs = weak(desk)
+    if options.json:
+        print_json(weak_json(pairs))
+    else:
+        print_weak(desk, pairs)
+    return 0
+
+
+def _pair(options: argparse.Namespace) -> int:
+    from drills.printing import pair_json, print_json, print_pair
+    from drills.service.wines import pair_view
+
+    desk = _desk(options)
+    view = pair_view(desk, options.a, options.b)
+    if options.json:
+        print_json(pair_json(view))
+    else:
+        print_pair(desk, view)
+    return 0
+
+
+def _laterals(options: argparse.Namespace) -> int:
+    from drills.printing import laterals_json, print_json, print_laterals
+    from drills.service.wines import laterals
+
+    desk = _desk(options)
+    found = laterals(desk, options.wine)
+    if options.json:
+        print_json(laterals_json(found))
+    else:
+        print_laterals(desk, found)
+    return 0
+
+
+def _table_check(options: argparse.Namespace) -> int:
+    from cards.checking import check_folders
+    from drills import paths
+    from drills.printing import print_json, print_report, report_json
+
+    own = paths.table_folder()
+    report = check_folders(*([own] if own.is_dir() else []))
+    if options.json:
+        print_json(report_json(report))
+    else:
+        print_report(report)
+    return 1 if report.problems else 0
+
+
+def _demo(options: argparse.Namespace) -> int:
+    from drills.demo import run_demo
+
+    if has_terminal():
+        _check_terminal()
+    return run_demo(screens=has_terminal())
+
+
+def _backup(options: argparse.Namespace) -> int:
+    from pathlib import Path
+
+    desk = _desk(options)
+    desk.repository.backup(Path(options.file))
+    print(f"copied to {options.file}")
+    return 0

@@ -1,0 +1,1 @@
+"""The screens: one a file; they show what the use cases return and pass on what the taster does."""

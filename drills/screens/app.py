@@ -1,0 +1,89 @@
+"""The app: wires the desk to the first screen, and nothing more."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import ClassVar
+
+from textual.app import App
+from textual.binding import Binding, BindingType
+from textual.events import Resize
+from textual.screen import Screen
+from textual.theme import Theme
+
+from drills.least import LEAST_HEIGHT, LEAST_WIDTH
+from drills.service.desk import Desk
+
+DARK = Theme(
+    name="crosspour-dark",
+    primary="#b8465c",
+    secondary="#d8b45a",
+    accent="#7fb2a8",
+    success="#8fbf6a",
+    warning="#e0a040",
+    error="#e0645a",
+    foreground="#e6e0d8",
+    background="#171417",
+    surface="#1f1b1f",
+    panel="#2b252b",
+    dark=True,
+)
+LIGHT = Theme(
+    name="crosspour-light",
+    primary="#8a2238",
+    secondary="#8a6400",
+    accent="#1f6a5e",
+    success="#3a6e16",
+    warning="#8a5a00",
+    error="#a82a20",
+    foreground="#2a2226",
+    background="#faf7f2",
+    surface="#f3eee6",
+    panel="#e6ded2",
+    dark=False,
+)
+
+
+class CrosspourApp(App[int]):
+    """The terminal program. `first` makes the screen that is shown first."""
+
+    TITLE = "crosspour"
+    CSS = """
+    Screen.-small > * { visibility: hidden; }
+    Screen.-small { hatch: right $panel; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f4", "light", "light or dark", id="light", tooltip="light or dark colours"),
+        Binding("ctrl+q", "quit", "leave", id="quit", tooltip="leave the program"),
+    ]
+
+    def __init__(self, desk: Desk, first: Callable[[], Screen[None]]) -> None:
+        super().__init__()
+        self.desk = desk
+        self._first = first
+
+    def on_mount(self) -> None:
+        """Show the first screen in the taster's colours."""
+        self.register_theme(DARK)
+        self.register_theme(LIGHT)
+        wanted = self.desk.settings.theme
+        self.theme = wanted if wanted in self.available_themes else DARK.name
+        if self.desk.settings.keys:
+            self.set_keymap(dict(self.desk.settings.keys))
+        self.push_screen(self._first())
+
+    def action_light(self) -> None:
+        """Change between light and dark."""
+        self.theme = DARK.name if self.theme == LIGHT.name else LIGHT.name
+
+    def on_resize(self, event: Resize) -> None:
+        """Say so when the terminal has become too small to read."""
+        small = event.size.width < LEAST_WIDTH or event.size.height < LEAST_HEIGHT
+        if small and not self._told_small:
+            self.notify(
+                f"Too small: crosspour needs {LEAST_WIDTH} columns and {LEAST_HEIGHT} lines.",
+                severity="warning",
+            )
+        self._told_small = small
+
+    _told_small = False

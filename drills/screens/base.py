@@ -1,0 +1,55 @@
+"""What all screens of the program share: help from live bindings, and the desk."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar, cast
+
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+
+from drills.screens.help import HelpScreen
+
+if TYPE_CHECKING:
+    from drills.screens.app import CrosspourApp
+    from drills.service.desk import Desk
+
+Result = TypeVar("Result")
+
+
+class DeskScreen(Screen[Result], Generic[Result]):
+    """A screen at the desk. `ABOUT` is the sentence above the keys in its help."""
+
+    ABOUT: ClassVar[str] = ""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("question_mark,f1", "help_keys", "keys", id="help", key_display="?"),
+    ]
+
+    @property
+    def desk(self) -> Desk:
+        """The desk that the app was opened with."""
+        return cast("CrosspourApp", self.app).desk
+
+    def key_of(self, binding_id: str) -> str:
+        """The key that a binding is on, as the taster has set it; empty if there is none."""
+        for active in self.active_bindings.values():
+            if active.binding.id == binding_id:
+                return self.app.get_key_display(active.binding).upper()
+        return ""
+
+    def action_help_keys(self) -> None:
+        """Show every key that works here."""
+        rows: dict[str, list[str]] = {}
+        order: list[str] = []
+        for active in self.active_bindings.values():
+            binding = active.binding
+            if not active.enabled or not binding.description or binding.system:
+                continue
+            words = binding.tooltip or binding.description
+            if words not in rows:
+                order.append(words)
+            key = self.app.get_key_display(binding)
+            if key not in rows.setdefault(words, []):
+                rows[words].append(key)
+        self.app.push_screen(
+            HelpScreen(self.ABOUT, [(", ".join(rows[words]), words) for words in order])
+        )

@@ -1,0 +1,330 @@
+"""The drill screen: two glasses, six keys, the reveal. Built once, updated in place."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.content import Content
+from textual.events import Click
+from textual.message import Message
+from textual.widgets import Static
+
+from cards.questions import Form
+from drills.errors import DrillsError
+from drills.grading import Sureness
+from drills.screens.base import DeskScreen
+from drills.screens.summary import SummaryScreen
+from drills.screens.why import WhyScreen
+from drills.screens.widgets.bars import story_lines
+from drills.screens.widgets.glass import GlassPanel, SurenessKey
+from drills.screens.widgets.key_line import KeyLine
+from drills.screens.words import clock, count, days
+from drills.service.drilling import DrillSession, Reveal, Showing
+
+_ASKING = ("undo", "finish", "help")
+_REVEALED = ("next", "undo", "why", "finish", "help")
+
+
+def _answer_bindings() -> list[BindingType]:
+    rows = (
+        ("a", "left", Sureness.SURE),
+        ("s", "left", Sureness.LEANING),
+        ("d", "left", Sureness.GUESS),
+        ("j", "right", Sureness.GUESS),
+        ("k", "right", Sureness.LEANING),
+        ("l", "right", Sureness.SURE),
+    )
+    return [
+        Binding(
+            key,
+            f"answer('{side}', {int(sureness)})",
+            f"{side}, {sureness.label}",
+            id=f"{side}-{sureness.label}",
+            show=False,
+            tooltip=f"{side} glass, {sureness.label} (or how sure, once a cue is picked)",
+        )
+        for key, side, sureness in rows
+    ]
+
+
+class OptionLine(Static):
+    """One of the four cues of *which cue?*; a click picks it."""
+
+    class Picked(Message):
+        """The taster clicked the option."""
+
+        def __init__(self, place: int) -> None:
+            super().__init__()
+            self.place = place
+
+    def __init__(self, place: int) -> None:
+        super().__init__(markup=False, classes="option")
+        self.place = place
+
+    def on_click(self, event: Click) -> None:
+        """Pick it."""
+        event.stop()
+        self.post_message(self.Picked(self.place))
+
+
+class DrillScreen(DeskScreen[None]):
+    """Runs one drill."""
+
+    ABOUT = (
+        "Two wines, one contrast. Answer with one key that says which and how sure. "
+        "The program grades; a right guess is not counted as known."
+    )
+    DEFAULT_CSS = """
+    DrillScreen {
+        #status { dock: top; height: 1; background: $panel; padding: 0 1; }
+        #why-now { height: 1; color: $text-muted; text-align: center; margin-top: 1; }
+        #question { height: 1; text-align: center; }
+        #cues { height: auto; min-height: 1; text-align: center; text-style: bold;
+                color: $primary; margin: 0 2 1 2; }
+        #glasses { height: 7; max-width: 110; }
+        #middle { align-horizontal: center; height: 7; }
+        #options { height: auto; margin: 0 2; display: none; }
+        .option { height: 1; padding: 0 1; }
+        .option.-picked { background: $boost; text-style: bold; }
+        .option:hover { background: $boost; }
+        #reveal { height: 1fr; align-horizontal: center; scrollbar-size-vertical: 1; }
+        #verdict { height: auto; text-align: center; }
+        #stories { height: auto; text-align: center; }
+        &.-cue #options { display: block; }
+    }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *_answer_bindings(),
+        *(
+            Binding(
+                str(n),
+                f"pick({n - 1})",
+                f"cue {n}",
+                id=f"cue-{n}",
+                show=False,
+                tooltip="pick that cue, then say how sure",
+            )
+            for n in range(1, 5)
+        ),
+        Binding("space,enter", "next", "next card", id="next", key_display="space"),
+        Binding("u", "undo", "undo", id="undo", tooltip="take the last answer back"),
+        Binding("w", "why", "why", id="why", tooltip="why: causes, and where each fact is from"),
+        Binding("escape", "finish", "finish", id="finish", tooltip="finish this drill"),
+    ]
+
+    def __init__(self, session: DrillSession) -> None:
+        super().__init__()
+        self.session = session
+        self.showing: Showing | None = None
+        self.reveal: Reveal | None = None
+        self._picked: int | None = None
+        self._shown_at = 0.0
+
+    def compose(self) -> ComposeResult:
+        """Everything there will ever be on this screen."""
+        yield Static("", id="status", markup=False)
+        yield Static("", id="why-now", markup=False)
+        yield Static("", id="question", markup=False)
+        yield Static("", id="cues", markup=False)
+        with Horizontal(id="middle"), Horizontal(id="glasses"):
+            yield GlassPanel("left")
+            yield GlassPanel("right")
+        with VerticalScroll(id="reveal", can_focus=False):
+            for place in range(4):
+                yield OptionLine(place)
+            yield Static("", id="verdict", markup=False)
+            yield Static("", id="stories", markup=False)
+        yield KeyLine(*_ASKING)
+
+    def on_mount(self) -> None:
+        """Show the first card and start the clock."""
+        for panel in self.query(GlassPanel):
+            panel.show_keys({s: self.key_of(f"{panel.side}-{s.label}") for s in Sureness})
+        self.set_interval(1.0, self._tick)
+        self._next()
+
+    # ---- what is shown
+
+    def _tick(self) -> None:
+        session = self.session
+        left = f"{clock(session.left)} left" if session.left > 0 else "time is up: last card"
+        right = sum(done.correct for done in session.reveals)
+        told = count(session.answered, "answer")
+        self.query_one("#status", Static).update(
+            Content.assemble(("crosspour  ", "bold $primary"), f"{left}    {told}, {right} right")
+        )
+
+    def _next(self) -> None:
+        showing = self.session.next()
+        if showing is None:
+            self._finish()
+        else:
+            self._show(showing)
+
+    def _show(self, showing: Showing) -> None:
+        self.showing, self.reveal, self._picked = showing, None, None
+        question = showing.question
+        asks_cue = question.form is Form.WHICH_CUE
+        self.set_class(asks_cue, "-cue")
+        self.query_one("#why-now", Static).update(Content(showing.why.value))
+        for side, glass in (("left", showing.left), ("right", showing.right)):
+            self.query_one(f"#{side}", GlassPanel).pour(glass.name, glass.place)
+        if asks_cue:
+            true, other = self._names()
+            self._panel(question.truth).mark("poured", true=True)
+            words = f"{true} is poured. Which cue tells it from {other}?"
+            cues = "pick 1 to 4, then say how sure"
+        else:
+            words = "Which of these two?"
+            cues = "  +  ".join(reading.words for reading in question.readings)
+        self.query_one("#question", Static).update(Content(words))
+        self.query_one("#cues", Static).update(Content(cues))
+        for line in self.query(OptionLine):
+            line.display = asks_cue
+            line.remove_class("-picked")
+            if asks_cue:
+                option = question.options[line.place]
+                line.update(Content.assemble((f" {line.place + 1} ", "bold"), option.words))
+        self.query_one("#verdict", Static).update("")
+        self.query_one("#stories", Static).update("")
+        self.query_one(KeyLine).show(_ASKING)
+        self._tick()
+        self._shown_at = self.desk.clock.stopwatch()
+
+    def _names(self) -> tuple[str, str]:
+        assert self.showing is not None
+        question = self.showing.question
+        glasses = {glass.wine: glass.name for glass in (self.showing.left, self.showing.right)}
+        other = question.left if question.truth == question.right else question.right
+        return glasses[question.truth], glasses[other]
+
+    def _panel(self, wine: str) -> GlassPanel:
+        assert self.showing is not None
+        side = "left" if self.showing.question.left == wine else "right"
+        return self.query_one(f"#{side}", GlassPanel)
+
+    # ---- what the taster does
+
+    def action_pick(self, place: int) -> None:
+        """Pick one of the four cues."""
+        if self.reveal is None and self.has_class("-cue"):
+            self._picked = place
+            for line in self.query(OptionLine):
+                line.set_class(line.place == place, "-picked")
+            self.query_one("#cues", Static).update(Content("how sure?"))
+
+    def action_answer(self, side: str, sureness: int) -> None:
+        """Answer, and how sure."""
+        showing = self.showing
+        if showing is None or self.reveal is not None:
+            return
+        given: str | int
+        if self.has_class("-cue"):
+            if self._picked is None:
+                return
+            given = self._picked
+        else:
+            given = showing.question.left if side == "left" else showing.question.right
+        seconds = self.desk.clock.stopwatch() - self._shown_at
+        try:
+            reveal = self.session.answer(given, Sureness(sureness), seconds)
+        except DrillsError as error:
+            # The card stays open, so nothing is lost: the same key tries again.
+            self.notify(f"Not kept: {error}", severity="error", markup=False)
+            return
+        self._reveal(reveal, given)
+        self.call_after_refresh(self.session.prepare)
+
+    def _reveal(self, reveal: Reveal, given: str | int) -> None:
+        self.reveal = reveal
+        question = reveal.showing.question
+        truth = self._panel(question.truth)
+        if isinstance(given, str):
+            self._panel(given).mark("your answer", said=True)
+            truth.mark("this one, as you said" if reveal.correct else "it was this", true=True)
+        else:
+            for line in self.query(OptionLine):
+                sign = "✓" if line.place == question.answer else "✗" if line.place == given else " "
+                words = question.options[line.place].words
+                line.update(Content.assemble((f" {sign} {line.place + 1} ", "bold"), words))
+        self.query_one("#verdict", Static).update(self._verdict(reveal))
+        self.query_one("#stories", Static).update(self._stories(reveal))
+        self.query_one("#reveal", VerticalScroll).scroll_home(animate=False)
+        self.query_one(KeyLine).show(_REVEALED)
+        self._tick()
+
+    def _verdict(self, reveal: Reveal) -> Content:
+        story = reveal.explanation
+        if reveal.correct:
+            head = ("✓ right", "bold $success")
+        elif reveal.dangerous:
+            head = ("✗ wrong, and you were sure", "bold $error")
+        else:
+            head = ("✗ wrong", "bold $error")
+        if reveal.back_in is None:
+            after = "a check, not counted"
+        else:
+            after = f"back {days(reveal.back_in)}"
+            if reveal.correct and reveal.sureness is Sureness.GUESS:
+                after += ": a guess is not known yet"
+        return Content.assemble(
+            head, f"   {story.probable:.0%} probable by these cues   ", (after, "$text-muted")
+        )
+
+    def _stories(self, reveal: Reveal) -> Content:
+        width = min(self.size.width - 4, 108)
+        story = reveal.explanation
+        parts = [story_lines(one, width) for one in story.cues]
+        if story.also:
+            parts.append(Content.styled("also worth checking", "$text-muted"))
+            parts += [story_lines(one, width, faint=True) for one in story.also]
+        return Content("\n").join(parts)
+
+    def action_next(self) -> None:
+        """Go on to the next card."""
+        if self.reveal is not None:
+            self._next()
+
+    def action_undo(self) -> None:
+        """Take the last answer back and ask again."""
+        try:
+            showing = self.session.undo()
+        except DrillsError as error:
+            self.notify(f"Not undone: {error}", severity="error", markup=False)
+            return
+        if showing is None:
+            self.notify("There is no answer to take back.")
+        else:
+            self._show(showing)
+
+    def action_why(self) -> None:
+        """Explain the reveal in full."""
+        if self.reveal is not None:
+            self.app.push_screen(WhyScreen(self.reveal))
+
+    def action_finish(self) -> None:
+        """End the drill here."""
+        self._finish()
+
+    def _finish(self) -> None:
+        try:
+            summary = self.session.end()
+        except DrillsError as error:
+            self.notify(f"{error}", severity="error", markup=False)
+            return
+        self.app.switch_screen(SummaryScreen(summary))
+
+    def on_sureness_key_chosen(self, message: SurenessKey.Chosen) -> None:
+        """A click under a glass."""
+        self.action_answer(message.side, int(message.sureness))
+
+    def on_option_line_picked(self, message: OptionLine.Picked) -> None:
+        """A click on a cue."""
+        self.action_pick(message.place)
+
+    def on_click(self) -> None:
+        """A click anywhere else goes on once the answer is out."""
+        self.action_next()

@@ -1,0 +1,106 @@
+"""The first screen: what waits today, and where to go."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from drills.errors import DrillsError
+from drills.screens.base import DeskScreen
+from drills.screens.widgets.key_line import KeyLine
+from drills.screens.words import count, days
+from drills.service.today import Today, today
+
+CAUTIONS = (
+    "Spit, and drink water. Spitting does not make driving safe: leave the car and follow local "
+    "law. No alcohol in pregnancy. Wine may contain sulphites, egg, milk. Ask a clinician in doubt."
+)
+
+
+class HomeScreen(DeskScreen[None]):
+    """What waits today."""
+
+    ABOUT = "Two glasses poured side by side, and the cue that tells them apart."
+    DEFAULT_CSS = """
+    HomeScreen {
+        align-horizontal: center;
+        VerticalScroll { padding: 1 2; max-width: 90; scrollbar-size-vertical: 1; }
+        #cautions { color: $text-muted; margin-top: 1; }
+        #title { text-style: bold; color: $primary; }
+    }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("d", "drill", "drill", id="drill", tooltip="start the daily drill"),
+        Binding("i", "intake", "add a tasting", id="intake", tooltip="add a tasting from a file"),
+        Binding("w", "weak", "weak pairs", id="weak", tooltip="pairs still confused in the glass"),
+        Binding("q", "app.quit", "leave", id="leave", tooltip="leave the program"),
+    ]
+
+    def compose(self) -> ComposeResult:
+        """A title, what waits, and the cautions."""
+        with VerticalScroll():
+            yield Static("crosspour", id="title", markup=False)
+            yield Static("", id="waiting", markup=False)
+            yield Static(CAUTIONS, id="cautions", markup=False)
+        yield KeyLine("drill", "intake", "weak", "help", "leave")
+
+    def on_screen_resume(self) -> None:
+        """Count anew whenever the taster comes back."""
+        try:
+            self.query_one("#waiting", Static).update(self._waiting(today(self.desk)))
+        except DrillsError as error:
+            self.notify(str(error), severity="error", markup=False)
+
+    def _waiting(self, now: Today) -> Content:
+        minutes = self.desk.settings.minutes
+        lines = [
+            Content(f"Two wines, one cue, {minutes} minutes a day."),
+            Content(""),
+            Content.assemble(
+                (f"{now.confused:>6,}  ", "bold $primary" if now.confused else "bold"),
+                "cards of pairs mixed up in a tasting: they come first",
+            ),
+            Content.assemble((f"{now.due:>6,}  ", "bold"), "cards due today"),
+            Content.assemble(
+                (f"{now.unseen:>6,}  ", "bold"), f"contrasts unseen, from {now.wines} wines"
+            ),
+        ]
+        if now.next_in:
+            lines.append(Content(f"{'':8}the next card is due {days(now.next_in)}"))
+        if now.unresolved:
+            lines.append(
+                Content(
+                    f"{'':8}{count(now.unresolved, 'pour')} with a name the table does not know"
+                )
+            )
+        lines += [
+            Content(""),
+            Content.assemble((f" {self.key_of('drill')} ", "bold reverse"), "  start the drill"),
+        ]
+        return Content("\n").join(lines)
+
+    def action_drill(self) -> None:
+        """Start a drill."""
+        from drills.screens.opening import drill_screen
+
+        try:
+            self.app.switch_screen(drill_screen(self.desk))
+        except DrillsError as error:
+            self.notify(str(error), severity="error", markup=False)
+
+    def action_intake(self) -> None:
+        """Add a tasting."""
+        from drills.screens.intake import IntakeScreen
+
+        self.app.push_screen(IntakeScreen())
+
+    def action_weak(self) -> None:
+        """Show the weak pairs."""
+        from drills.screens.weak import WeakScreen
+
+        self.app.push_screen(WeakScreen())

@@ -1,0 +1,43 @@
+"""Makes the screens that need a use case to be started first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from textual.screen import Screen
+
+from drills.screens.app import CrosspourApp
+from drills.screens.drill import DrillScreen
+from drills.service.desk import Desk
+from drills.service.drilling import DrillSession
+
+
+def drill_screen(
+    desk: Desk, minutes: int | None = None, pair: tuple[str, str] | None = None
+) -> DrillScreen:
+    """Start a drill of so many minutes (the taster's setting by default), perhaps of one pair."""
+    seconds = 60 * (minutes or desk.settings.minutes)
+    if pair is not None:
+        desk.ensure_pairs([pair])
+    return DrillScreen(DrillSession(desk, seconds, pair=pair))
+
+
+def run_home(desk: Desk) -> int:
+    """Open the program on its first screen; returns the exit code."""
+    from drills.screens.home import HomeScreen
+
+    return _run(desk, HomeScreen)
+
+
+def run_drill(desk: Desk, minutes: int | None = None, pair: tuple[str, str] | None = None) -> int:
+    """Open the program on a drill; returns the exit code."""
+    return _run(desk, lambda: drill_screen(desk, minutes, pair))
+
+
+def _run(desk: Desk, first: Callable[[], Screen[None]]) -> int:
+    # Whatever is wrong with table or database is said before the terminal is taken over.
+    _ = desk.settings, desk.table, desk.repository, desk.taster
+    try:
+        return CrosspourApp(desk, first).run() or 0
+    finally:
+        desk.close()

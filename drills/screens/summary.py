@@ -1,0 +1,95 @@
+"""The end of a drill: what slipped, what comes next and when."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from drills.screens.base import DeskScreen
+from drills.screens.widgets.key_line import KeyLine
+from drills.screens.words import clock, count, days
+from drills.service.drilling import Summary
+
+_LEVELS = "▁▂▃▄▅▆▇█"
+
+
+class SummaryScreen(DeskScreen[None]):
+    """Shows a finished drill."""
+
+    ABOUT = "This drill is over; everything is kept."
+    DEFAULT_CSS = """
+    SummaryScreen VerticalScroll { padding: 1 2; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("d", "again", "another drill", id="again"),
+        Binding("escape,enter,space", "back", "back", id="back", key_display="esc"),
+    ]
+
+    def __init__(self, summary: Summary) -> None:
+        super().__init__()
+        self.summary = summary
+
+    def compose(self) -> ComposeResult:
+        """One column of plain statements."""
+        with VerticalScroll():
+            yield Static(self._told(), markup=False)
+        yield KeyLine("again", "back", "help")
+
+    def _told(self) -> Content:
+        summary = self.summary
+        lines: list[Content] = [
+            Content.assemble(
+                ("drill over  ", "bold $primary"),
+                f"{count(summary.answered, 'answer')}, {summary.right} right, "
+                f"in {clock(summary.seconds)}",
+            ),
+            Content(""),
+        ]
+        if summary.slips:
+            lines.append(Content.styled("what slipped", "bold"))
+            for slip in summary.slips:
+                flag = "  ! you were sure" if slip.dangerous else ""
+                lines.append(
+                    Content.assemble(
+                        f"  {slip.truth}, not {slip.other}: ",
+                        (slip.cues, "bold"),
+                        (flag, "bold $error"),
+                    )
+                )
+        elif summary.answered:
+            lines.append(Content("Nothing slipped."))
+        else:
+            lines.append(Content("Nothing was answered."))
+        lines += [Content(""), Content.styled("what comes next", "bold")]
+        if summary.due_left:
+            lines.append(Content(f"  {count(summary.due_left, 'card')} more could be asked today"))
+        if summary.next_in is not None and not summary.due_left:
+            lines.append(Content(f"  the next card is due {days(summary.next_in)}"))
+        lines.append(Content(f"  {count(summary.unseen_left, 'contrast')} still unseen"))
+        if any(summary.forecast):
+            most = max(summary.forecast)
+            drawn = "".join(_LEVELS[round(n / most * 7)] if n else " " for n in summary.forecast)
+            numbers = ", ".join(str(n) for n in summary.forecast)
+            lines += [
+                Content(""),
+                Content(f"  due over the next {len(summary.forecast)} days, tomorrow first"),
+                Content.assemble("  ", (drawn, "$accent"), f"  {numbers}"),
+            ]
+        return Content("\n").join(lines)
+
+    def action_again(self) -> None:
+        """Start another drill."""
+        from drills.screens.opening import drill_screen
+
+        self.app.switch_screen(drill_screen(self.desk))
+
+    def action_back(self) -> None:
+        """Return to the first screen."""
+        from drills.screens.home import HomeScreen
+
+        self.app.switch_screen(HomeScreen())

@@ -1,0 +1,68 @@
+"""Why the answer is the answer: causes and bases of the cues on a card."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from cards.questions import CueStory
+from drills.screens.widgets.bars import strength
+from drills.service.drilling import Reveal
+
+_BASES = {
+    "practice": "common practice, no source",
+    "memory": "a value from memory, still to be checked",
+}
+
+
+class WhyScreen(ModalScreen[None]):
+    """Shows a reveal in full."""
+
+    DEFAULT_CSS = """
+    WhyScreen { align: center middle; }
+    WhyScreen > VerticalScroll {
+        width: 76; max-width: 95%; height: auto; max-height: 90%;
+        border: round $accent; background: $surface; padding: 0 1;
+    }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,w,enter,space,q", "dismiss", "close", id="close-why"),
+    ]
+
+    def __init__(self, reveal: Reveal) -> None:
+        super().__init__()
+        self._reveal = reveal
+
+    def compose(self) -> ComposeResult:
+        """One paragraph a cue."""
+        showing, story = self._reveal.showing, self._reveal.explanation
+        truth = showing.left if showing.question.truth == showing.left.wine else showing.right
+        with VerticalScroll() as panel:
+            panel.border_title = "why"
+            panel.border_subtitle = "escape closes"
+            yield Static(
+                Content.assemble((f"{truth.name}: ", "bold"), f"{story.telling}\n"), markup=False
+            )
+            for one in (*story.cues, *story.also):
+                yield Static(self._paragraph(one), markup=False)
+
+    def _paragraph(self, story: CueStory) -> Content:
+        showing = self._reveal.showing
+        toward = showing.left.name if story.weight < 0 else showing.right.name
+        basis = _BASES.get(story.basis, story.citation or story.basis)
+        lines = [
+            Content.assemble((story.words, "bold"), f": {strength(story.weight)} for {toward}"),
+            Content(
+                f"  {showing.left.name}: {story.left}; {showing.right.name}: {story.right}",
+            ),
+        ]
+        if story.because:
+            lines.append(Content(f"  {story.because}"))
+        lines.append(Content.styled(f"  {basis}\n", "$text-muted"))
+        return Content("\n").join(lines)

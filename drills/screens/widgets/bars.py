@@ -1,0 +1,51 @@
+"""Weights drawn as bars to the left or right of a middle line."""
+
+from __future__ import annotations
+
+from textual.content import Content
+
+from cards.evidence import band
+from cards.questions import CueStory
+
+# A bar is full at this weight (decibans); a decisive cue fills most of it.
+FULL = 16.0
+_EIGHTHS = " ▏▎▍▌▋▊▉"
+
+
+def bar(weight: float, half: int) -> str:
+    """A bar of 2 * half + 1 columns: left of the middle line for negative weights, else right.
+
+    Left bars are drawn in whole columns, since terminals have no glyphs that grow from the right.
+    """
+    length = min(abs(weight) / FULL, 1.0) * half
+    if weight < 0:
+        whole = max(round(length), 1)
+        return " " * (half - whole) + "█" * whole + "│" + " " * half
+    whole, part = divmod(round(length * 8), 8)
+    drawn = ("█" * whole + _EIGHTHS[part].strip()) or "▏"
+    return " " * half + "│" + drawn.ljust(half)
+
+
+def strength(weight: float) -> str:
+    """A weight in words and numbers: “9.9 dB, strong”."""
+    return f"{abs(weight):.1f} dB, {band(weight)}"
+
+
+def _cut(text: str, width: int) -> str:
+    return text if len(text) <= width else text[: width - 1] + "…"
+
+
+def story_lines(story: CueStory, width: int, *, faint: bool = False) -> Content:
+    """One cue of a reveal in two lines: what either profile says and the bar, then the cue."""
+    side = max(min((width - 19) // 2, 30), 12)
+    half = max((width - 2 * side - 5) // 2, 4)
+    style = "$text-muted" if faint else ""
+    drawn = bar(story.weight, half)
+    colour = "$secondary" if story.weight < 0 else "$accent"
+    head = f"{story.words}  {strength(story.weight)}"
+    return Content.assemble(
+        (f"{_cut(story.left, side):>{side}}  ", style),
+        (drawn, colour),
+        (f"  {_cut(story.right, side):<{side}}\n", style),
+        (_cut(head, width).center(2 * side + 2 * half + 5).rstrip(), style or "bold"),
+    )

@@ -1,0 +1,40 @@
+"""The line of keys at the foot of a screen, made from its live bindings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from textual.binding import Binding
+from textual.content import Content
+from textual.widgets import Static
+
+
+class KeyLine(Static):
+    """Shows some bindings of the screen by id, in the order given."""
+
+    DEFAULT_CSS = """
+    KeyLine { dock: bottom; height: 1; background: $panel; color: $text-muted; padding: 0 1; }
+    """
+
+    def __init__(self, *ids: str) -> None:
+        super().__init__(markup=False)
+        self._ids = ids
+
+    def on_mount(self) -> None:
+        """Show the first set."""
+        self.show(self._ids)
+
+    def show(self, ids: Iterable[str]) -> None:
+        """Show other bindings, for another state of the screen."""
+        self._ids = tuple(ids)
+        found: dict[str, Binding] = {}
+        for active in self.screen.active_bindings.values():
+            found.setdefault(active.binding.id or "", active.binding)
+        parts: list[tuple[str, str]] = []
+        for name in self._ids:
+            if binding := found.get(name):
+                parts += [
+                    (f" {self.app.get_key_display(binding)} ", "bold $text"),
+                    (f"{binding.description}  ", ""),
+                ]
+        self.update(Content.assemble(*parts))

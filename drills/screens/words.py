@@ -1,0 +1,21 @@
+"""Small phrases that several screens share."""
+
+from __future__ import annotations
+
+
+def days(number: int) -> str:
+    """A number of days as a taster says it: today, tomorrow, in 5 days."""
+    if number <= 0:
+        return "today"
+    return "tomorrow" if number == 1 else f"in {number} days"
+
+
+def count(number: int, one: str, many: str = "") -> str:
+    """A number with its noun: 1 card, 3 cards."""
+    return f"{number:,} {one if number == 1 else many or one + 's'}"
+
+
+def clock(seconds: float) -> str:
+    """Seconds as minutes and seconds: 9:05."""
+    whole = max(round(seconds), 0)
+    return f"{whole // 60}:{whole % 60:02d}"

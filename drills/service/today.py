@@ -1,0 +1,34 @@
+"""What waits today: the numbers of the first screen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drills.service.desk import Desk
+
+
+@dataclass(frozen=True, slots=True)
+class Today:
+    """What waits: contrasts of confused pairs, those due, those unseen, and names unresolved."""
+
+    confused: int
+    due: int
+    unseen: int
+    unresolved: int
+    wines: int
+    next_in: int | None
+
+
+def today(desk: Desk) -> Today:
+    """Count what waits today."""
+    day = desk.clock.today()
+    counts = desk.repository.counts(desk.taster.id, day)
+    next_day = desk.repository.next_due_day(desk.taster.id)
+    return Today(
+        confused=counts.urgent,
+        due=counts.due,
+        unseen=counts.unseen,
+        unresolved=len(desk.repository.unresolved(desk.taster.id)),
+        wines=len(desk.table.profiles),
+        next_in=None if next_day is None else max(next_day - day, 0),
+    )
