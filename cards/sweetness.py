@@ -31,7 +31,8 @@ def still_class(sugar: float, total_acidity: float = 0.0) -> str:
         raise ValueError("residual sugar cannot be negative")
     for name, limit in STILL_LIMITS[:2]:
         most, gap = _BALANCED[name]
-        if sugar <= limit or (sugar <= most and sugar - total_acidity <= gap):
+        # Rounded, for tenths are not exact: 8.3 - 6.3 comes out a hair above 2.
+        if sugar <= limit or (sugar <= most and round(sugar - total_acidity, 9) <= gap):
             return name
     return "medium" if sugar < STILL_LIMITS[2][1] else "sweet"
 
