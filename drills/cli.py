@@ -229,7 +229,7 @@ def _table_check(options: argparse.Namespace) -> int:
     return 1 if report.problems else 0
 
 
-def _demo(options: argparse.Namespace) -> int:
+def _demo(_: argparse.Namespace) -> int:
     from drills.demo import run_demo
 
     if has_terminal():

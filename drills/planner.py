@@ -20,7 +20,7 @@ class Why(StrEnum):
 
     CONFUSED = "mixed up in a tasting"
     DUE = "due"
-    UNSEEN = "unseen"
+    UNSEEN = "not seen before"
     CHECK = "slipped a moment ago"
     ASKED = "this pair was asked for"
 

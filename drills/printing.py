@@ -44,10 +44,10 @@ def pair_json(view: PairView) -> Json:
 def print_pair(desk: Desk, view: PairView) -> None:
     """One line a cue, strongest first."""
     a, b = view.wines
-    print(f"{desk.short(a)} and {desk.short(b)}: {view.separation_db:.1f} dB apart")
+    print(f"{desk.short(a)} and {desk.short(b)}: {view.separation_db:.1f} db apart")
     wide = max((len(cue.reading) for cue in view.cues), default=0)
     for cue in view.cues:
-        mark = f"{cue.weight_db:5.1f} dB {band(cue.weight_db):<8}"
+        mark = f"{cue.weight_db:5.1f} db {band(cue.weight_db):<8}"
         print(f"  {mark}  {cue.reading:<{wide}}  {desk.short(cue.toward)}  [{cue.basis}]")
 
 
@@ -59,7 +59,7 @@ def laterals_json(found: Sequence[Lateral]) -> Json:
 def print_laterals(desk: Desk, found: Sequence[Lateral]) -> None:
     """One line a wine, nearest first."""
     for one in found:
-        print(f"{one.separation_db:6.1f} dB  {desk.short(one.wine):<24}  {one.wine}")
+        print(f"{one.separation_db:6.1f} db  {desk.short(one.wine):<24}  {one.wine}")
 
 
 def weak_json(pairs: Sequence[WeakPair]) -> Json:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar, cast
 
-from textual.binding import Binding, BindingType
+from textual.binding import ActiveBinding, Binding, BindingType
 from textual.screen import Screen
 
 from drills.screens.help import HelpScreen
@@ -39,17 +39,17 @@ class DeskScreen(Screen[Result], Generic[Result]):
     def action_help_keys(self) -> None:
         """Show every key that works here."""
         rows: dict[str, list[str]] = {}
-        order: list[str] = []
-        for active in self.active_bindings.values():
+        for active in sorted(self.active_bindings.values(), key=self._nearness):
             binding = active.binding
-            if not active.enabled or not binding.description or binding.system:
-                continue
-            words = binding.tooltip or binding.description
-            if words not in rows:
-                order.append(words)
-            key = self.app.get_key_display(binding)
-            if key not in rows.setdefault(words, []):
-                rows[words].append(key)
+            if active.enabled and binding.description and not binding.system:
+                keys = rows.setdefault(binding.tooltip or binding.description, [])
+                key = self.app.get_key_display(binding)
+                if key not in keys:
+                    keys.append(key)
         self.app.push_screen(
-            HelpScreen(self.ABOUT, [(", ".join(rows[words]), words) for words in order])
+            HelpScreen(self.ABOUT, [(", ".join(keys), words) for words, keys in rows.items()])
         )
+
+    def _nearness(self, active: ActiveBinding) -> int:
+        # Our own keys first: those of the library's widgets have no id.
+        return 0 if active.node is self and active.binding.id else 1 if active.binding.id else 2

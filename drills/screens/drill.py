@@ -44,7 +44,7 @@ def _answer_bindings() -> list[BindingType]:
             f"{side}, {sureness.label}",
             id=f"{side}-{sureness.label}",
             show=False,
-            tooltip=f"{side} glass, {sureness.label} (or how sure, once a cue is picked)",
+            tooltip=f"{side} glass, {sureness.label}",
         )
         for key, side, sureness in rows
     ]
@@ -75,7 +75,9 @@ class DrillScreen(DeskScreen[None]):
 
     ABOUT = (
         "Two wines, one contrast. Answer with one key that says which and how sure. "
-        "The program grades; a right guess is not counted as known."
+        "Where the cue is asked, pick it with 1 to 4; the same six keys then say how sure. "
+        "A right guess is not counted as known. Weights are in decibans (db): ten times the "
+        "logarithm of how much likelier one wine makes the cue."
     )
     DEFAULT_CSS = """
     DrillScreen {

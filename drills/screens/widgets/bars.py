@@ -27,8 +27,8 @@ def bar(weight: float, half: int) -> str:
 
 
 def strength(weight: float) -> str:
-    """A weight in words and numbers: “9.9 dB, strong”."""
-    return f"{abs(weight):.1f} dB, {band(weight)}"
+    """A weight in words and numbers: “9.9 db, strong”."""
+    return f"{abs(weight):.1f} db, {band(weight)}"
 
 
 def _cut(text: str, width: int) -> str:
