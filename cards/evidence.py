@@ -229,7 +229,7 @@ class Picture:
     """What a taster reads from one wine: a likelihood for every cue, by attribute.
 
     `typical` holds the readings that are true to the wine on each scale; `noted` the descriptors
-    that the profile lists, `chance_noted` answers for all others too.
+    that the profile lists, as this taster catches them; `chance_noted` answers for all others too.
     """
 
     wine: str
@@ -239,13 +239,17 @@ class Picture:
     unlisted: float = UNLISTED
     kin: Mapping[str, float] = field(default_factory=dict)
     family_of: Mapping[str, str] = field(default_factory=dict)
+    reader: Reader = AVERAGE_READER
 
     def chance_noted(self, descriptor: str) -> float:
         """The chance that the taster notes the descriptor when this wine is in the glass."""
         found = self.noted.get(descriptor)
         if found is not None:
             return found
-        return self.kin.get(self.family_of.get(descriptor, ""), self.unlisted)
+        chance = self.kin.get(self.family_of.get(descriptor, ""), self.unlisted)
+        # A word that this taster misses is missed in every wine; scaled in the listed ones alone,
+        # its rare catch would speak against the very wine that is known for it.
+        return self.reader.noted(descriptor, chance) if self.reader.detection else chance
 
     def likelihood(self, attribute: str) -> Likelihood | None:
         """The likelihood of a cue; None for a scale that this wine is not placed on."""
@@ -277,7 +281,7 @@ def picture_of(profile: Profile, lexicon: Lexicon, reader: Reader = AVERAGE_READ
         if typical in (Typical.SIGNATURE, Typical.COMMON)
     }
     families = {key: descriptor.family for key, descriptor in lexicon.descriptors.items()}
-    return Picture(profile.key, scales, typical, noted, kin=kin, family_of=families)
+    return Picture(profile.key, scales, typical, noted, kin=kin, family_of=families, reader=reader)
 
 
 def weight(reading: Reading, attribute: str, a: Picture, b: Picture) -> float:
