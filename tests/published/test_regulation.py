@@ -231,7 +231,7 @@ GRAPES: dict[str, tuple[tuple[str, ...], float]] = {
     "riesling-mosel": (("riesling",), 85),
     "riesling-rheingau": (("riesling",), 85),
     "pinot-grigio-veneto": (("pinot-gris",), 85),
-    # Their specifications name the grape; its share was not seen, so the European minimum stands in for it.
+    # Their specifications name the grape; the share was not seen, so Europe's minimum stands in.
     "melon-muscadet": (("melon-de-bourgogne",), 85),
     "chenin-vouvray": (("chenin-blanc",), 85),
 }
