@@ -27,6 +27,9 @@ from drills.errors import (
 WAIT_SECONDS = 2.0
 """How long we wait for another program to finish writing."""
 
+APPLICATION_ID = 0x43725072
+"""Marks what is ours: in the header of every file, and as the name of a server's write lock."""
+
 WRITES = "crosspour_writes"
 """Execution option of a connection that is going to write."""
 
@@ -106,6 +109,8 @@ def make_engine(
     else:
         try:
             engine = create_engine(location.url, pool_pre_ping=True)
+            if engine.dialect.name == "postgresql":
+                _take_turns(engine, wait_seconds)
         except (exc.NoSuchModuleError, ImportError) as error:
             raise StorageError(
                 f"no driver for {location.url.drivername} is installed;"
@@ -178,6 +183,18 @@ def _control_transactions(
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 
+def _take_turns(engine: Engine, wait_seconds: float) -> None:
+    """Let one write at a time, as SQLite does: the members of a group start with the same work."""
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        if connection.get_execution_options().get(WRITES, False):
+            connection.exec_driver_sql(
+                f"SET LOCAL lock_timeout = {max(1, int(wait_seconds * 1000))}"
+            )
+            connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({APPLICATION_ID})")
+
+
 @contextmanager
 def translated(name: str) -> Iterator[None]:
     """Turn a driver's error inside the block into one of ours; `name` is what messages call it.
@@ -205,6 +222,12 @@ def _ours(name: str, cause: BaseException) -> StorageError:
     """Choose our error for a driver's error."""
     if not isinstance(cause, sqlite3.Error):
         first = (str(cause).strip() or type(cause).__name__).splitlines()[0]
+        # SQL states of PostgreSQL: no lock in time, and a server that only reads.
+        state = getattr(cause, "sqlstate", None)
+        if state == "55P03":
+            return DatabaseLocked(f"another program is writing to {name}; try again in a moment")
+        if state == "25006":
+            return DatabaseReadOnly(f"{name} may be read but not written")
         return StorageError(f"the database {name} answered: {first}")
     # The low byte is the kind, the rest says more of it. Python's own complaints have no code.
     code = getattr(cause, "sqlite_errorcode", 0) & 0xFF

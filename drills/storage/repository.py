@@ -88,7 +88,7 @@ def open_repository(
         copy = prepare_file(location, readonly=readonly, wait_seconds=wait_seconds)
     engine = make_engine(location, readonly=readonly, wait_seconds=wait_seconds)
     if location.file is None:
-        prepare_server(engine, location.name)
+        prepare_server(engine, location.name, readonly=readonly)
     repository = Repository(location, engine, clock or Clock(), readonly=readonly)
     repository.upgrade_copy = copy
     return repository

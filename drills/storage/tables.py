@@ -25,7 +25,6 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 from sqlalchemy.orm import registry
-from sqlalchemy.types import TypeEngine
 from sqlmodel import Field, SQLModel
 
 # Batch migrations find constraints by name, so every one has a name that follows from its place.
@@ -65,27 +64,11 @@ class UtcTime(TypeDecorator[datetime]):
         return None if value is None else value.replace(tzinfo=UTC)
 
 
-class StableId(TypeDecorator[int]):
-    """A 63-bit id; SQLite needs the word INTEGER to make it the row's own number."""
+# SQLite needs the very word INTEGER to make an id the row's own number.
+_STABLE_ID: Any = BigInteger().with_variant(Integer(), "sqlite")
 
-    impl = BigInteger
-    cache_ok = True
-
-    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
-        """Choose the column type of the database at hand."""
-        return dialect.type_descriptor(Integer() if dialect.name == "sqlite" else BigInteger())
-
-
-class WineKey(TypeDecorator[str]):
-    """A wine's key, sorted by code point everywhere, as Python sorts the two wines of a pair."""
-
-    impl = Text
-    cache_ok = True
-
-    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
-        """Choose the column type of the database at hand."""
-        collation = "C" if dialect.name == "postgresql" else None
-        return dialect.type_descriptor(Text(collation=collation))
+# Sorted by code point everywhere, as Python sorts the two wines of a pair.
+_WINE_KEY: Any = Text().with_variant(Text(collation="C"), "postgresql")
 
 
 class _Stored(SQLModel, registry=registry(metadata=MetaData(naming_convention=NAMING))):
@@ -123,9 +106,9 @@ class Contrast(_Stored, table=True):
         Index(None, "rank"),
     )
 
-    id: int = Field(primary_key=True, sa_type=StableId, sa_column_kwargs={"autoincrement": False})
-    wine_a: str = Field(sa_type=WineKey)
-    wine_b: str = Field(sa_type=WineKey)
+    id: int = Field(primary_key=True, sa_type=_STABLE_ID, sa_column_kwargs={"autoincrement": False})
+    wine_a: str = Field(sa_type=_WINE_KEY)
+    wine_b: str = Field(sa_type=_WINE_KEY)
     cues: str = Field(sa_type=Text)
     sides: int = Field(sa_type=SmallInteger)
     bearing: str = Field(sa_type=Text)
@@ -148,7 +131,7 @@ class Memory(_Stored, table=True):
 
     taster_id: int = Field(primary_key=True, foreign_key="taster.id", ondelete="CASCADE")
     contrast_id: int = Field(
-        primary_key=True, foreign_key="contrast.id", ondelete="RESTRICT", sa_type=StableId
+        primary_key=True, foreign_key="contrast.id", ondelete="RESTRICT", sa_type=_STABLE_ID
     )
     stability: float
     difficulty: float
@@ -192,7 +175,7 @@ class Answer(_Stored, table=True):
 
     id: int | None = Field(default=None, primary_key=True)
     taster_id: int = Field(foreign_key="taster.id", ondelete="CASCADE")
-    contrast_id: int = Field(foreign_key="contrast.id", ondelete="RESTRICT", sa_type=StableId)
+    contrast_id: int = Field(foreign_key="contrast.id", ondelete="RESTRICT", sa_type=_STABLE_ID)
     # No action instead of restrict: a taster's drills and answers go in one statement.
     drill_id: int = Field(foreign_key="drill.id")
     answered_at: datetime = Field(sa_type=UtcTime)
@@ -258,18 +241,18 @@ class Pour(_Stored, table=True):
     intake_id: int | None = Field(default=None, foreign_key="intake.id", ondelete="SET NULL")
     position: int
     called_text: str = Field(sa_type=Text)
-    called_wine: str | None = Field(default=None, sa_type=WineKey)
+    called_wine: str | None = Field(default=None, sa_type=_WINE_KEY)
     was_text: str = Field(sa_type=Text)
-    was_wine: str | None = Field(default=None, sa_type=WineKey)
+    was_wine: str | None = Field(default=None, sa_type=_WINE_KEY)
     first_text: str = Field(sa_type=Text)
-    first_wine: str | None = Field(default=None, sa_type=WineKey)
+    first_wine: str | None = Field(default=None, sa_type=_WINE_KEY)
     runner_text: str = Field(sa_type=Text)
-    runner_wine: str | None = Field(default=None, sa_type=WineKey)
+    runner_wine: str | None = Field(default=None, sa_type=_WINE_KEY)
     note: str = Field(sa_type=Text)
     fingerprint: str = Field(sa_type=Text)
     logged_at: datetime = Field(sa_type=UtcTime)
-    pair_a: str | None = Field(default=None, sa_type=WineKey)
-    pair_b: str | None = Field(default=None, sa_type=WineKey)
+    pair_a: str | None = Field(default=None, sa_type=_WINE_KEY)
+    pair_b: str | None = Field(default=None, sa_type=_WINE_KEY)
 
 
 META: Table = metadata.tables["meta"]

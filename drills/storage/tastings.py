@@ -94,6 +94,12 @@ class Tastings(Store):
             )
         return IntakeOutcome(intake_id, len(fresh), already)
 
+    def known_pours(self, taster_id: int) -> frozenset[str]:
+        """Return the fingerprints of all pours that are kept."""
+        query = select(POUR.c.fingerprint).where(POUR.c.taster_id == taster_id)
+        with self.reading() as connection:
+            return frozenset(connection.scalars(query))
+
     def undo_intake(self, intake_id: int) -> int:
         """Take an intake's pours out again, with flights left empty; return how many pours.
 

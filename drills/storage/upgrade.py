@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from drills.errors import DatabaseCorrupt, DatabaseNewer, StorageError
 from drills.storage.backup import copy_database, sync_folder
 from drills.storage.engine import (
+    APPLICATION_ID,
     WAIT_SECONDS,
     WRITES,
     Location,
@@ -32,9 +33,6 @@ REVISIONS = ("0001",)
 """Every revision of the schema, oldest first; one module of `migrations/versions` each."""
 
 MIGRATIONS = Path(__file__).parent / "migrations"
-
-APPLICATION_ID = 0x43725072
-"""Stands in the header of every file of ours (SQLite's application_id)."""
 
 PROGRAM_KEY = "program"
 """Key in `meta`: version of the program that gave the database its schema."""
@@ -83,17 +81,20 @@ def prepare_file(
         return _upgrade_file(location, revision, revisions, migrations, wait_seconds)
 
 
-def prepare_server(engine: Engine, name: str) -> None:
+def prepare_server(engine: Engine, name: str, *, readonly: bool = False) -> None:
     """Bring a database that is no file (a server's, or one in memory) to the newest schema.
 
     Raises:
         DatabaseNewer: a later version of the program wrote it.
-        StorageError: the database cannot be reached.
+        StorageError: the database cannot be reached, or must be made or upgraded but only read.
     """
     from sqlalchemy import inspect, text
 
-    with translated(name), engine.execution_options(**{WRITES: True}).begin() as connection:
+    opened = engine if readonly else engine.execution_options(**{WRITES: True})
+    with translated(name), opened.begin() as connection:
         if not inspect(connection).has_table("alembic_version"):
+            if readonly:
+                raise StorageError(f"there is nothing of ours at {name}")
             build(connection)
             return
         revision = connection.scalar(text("SELECT version_num FROM alembic_version"))
@@ -101,6 +102,8 @@ def prepare_server(engine: Engine, name: str) -> None:
             return
         if revision not in REVISIONS:
             raise DatabaseNewer(f"{name} was made by a later version of crosspour; update it here")
+        if readonly:
+            raise StorageError(f"{name} must be upgraded first: open it once for writing")
         _migrate(connection, MIGRATIONS, REVISIONS[-1])
 
 
