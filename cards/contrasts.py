@@ -343,8 +343,9 @@ class Cellar:
     def pairs(self) -> list[tuple[str, str]]:
         """The pairs worth teaching, in the order in which they are met.
 
-        Those the trade takes for each other first, then those that are among each other's NEAREST
-        of the same style; both by separation, the closest first.
+        Those the trade takes for each other first, then those of which one wine is among the
+        other's NEAREST of the same style; both by separation, the closest first, less _PER_LINK
+        decibans for every lateral that either wine has.
         """
         styles: dict[str, list[str]] = {}
         for key, profile in self.table.profiles.items():
