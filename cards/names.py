@@ -101,9 +101,11 @@ class WineNames:
             better = mended(index, reading.leftover)
             if better:
                 plain = tuple(better.get(word, word) for word in plain)
-                found = self._named(plain)
+                named = self._named(plain)
+                if named:
+                    return self._answer(text, named, "typo", plain)
                 reading = read_names(index, plain)
-                found, how = found or reading.wines, "typo"
+                found, how = reading.wines, "typo"
         if reading.leftover and not reading.tolerates_rest:
             found = 0
         return self._answer(text, found, how, plain, reading)
@@ -125,7 +127,10 @@ class WineNames:
             return Resolution(text, keys[0], (), how)
         reading = reading or read_names(self.index, said)
         near = _first((*keys, *nearest(self.index, reading, wines), *self._alike(said, reading)))
-        several = len(keys) > 1 or (reading.candidates & (reading.candidates - 1)) != 0
+        understood = any(_says_something(mention) for mention in reading.mentions)
+        several = len(keys) > 1 or (
+            understood and len(list(self.index.wines(reading.candidates))) > 1
+        )
         return Resolution(text, None, near, "several" if several else "unknown")
 
     def _alike(self, said: Sequence[str], reading: Reading) -> Iterable[str]:

@@ -30,8 +30,9 @@ _LEFT_OVER = 100  # dearer than any number of phrases
 class Mention:
     """All readings of one phrase; wines are bits. `main` holds the wines of which a grape is the
     main one, `share` those that hold any of it. `exact` holds the wines of just that place,
-    `upward` also those of a larger place round it, `around` those of places inside it. `kin` are
-    variants of `wines`, such as the aged one."""
+    `upward` also those of a larger place round it, `around` those of places inside it, `listed`
+    those that bear a name of it with their grape (“Swartland Chenin”), `near` those of its
+    surroundings, for suggestions. `kin` are variants of `wines`, such as the aged one."""
 
     phrase: str
     length: int
@@ -43,6 +44,8 @@ class Mention:
     exact: int = 0
     upward: int = 0
     around: int = 0
+    listed: int = 0
+    near: int = 0
     classic: int = 0
     is_place: bool = False
     country: int = 0
@@ -76,7 +79,11 @@ class Place:
 
 @dataclass(slots=True)
 class Facts:
-    """What the index must know of one wine to choose between wines."""
+    """What the index must know of one wine to choose between wines.
+
+    `marks` are the words beside grape and place in its key, such as “auslese”; `tint` a colour
+    there; `base` the wine of which it is a variant.
+    """
 
     key: str
     bit: int
@@ -84,6 +91,7 @@ class Facts:
     own: set[str] = field(default_factory=set)
     values: dict[str, set[str]] = field(default_factory=dict)
     marks: set[tuple[str, str]] = field(default_factory=set)
+    tint: set[tuple[str, str]] = field(default_factory=set)
     base: int = 0
     variants: int = 0
 
@@ -187,7 +195,7 @@ class NameIndex:
                 mention.noise = False
 
     def _add_countries(self) -> None:
-        of_country: dict[str, int] = {}
+        self._of_country = of_country = dict[str, int]()
         for facts in self.facts:
             country = facts.profile.country
             of_country[country] = of_country.get(country, 0) | facts.bit
@@ -268,7 +276,9 @@ class NameIndex:
             key_words = tuple(facts.key.replace("_", "-").split("-"))
             mentions, _ = self.read(key_words)
             for mention in mentions:
-                if mention.category and mention.category not in ("colour", "dosage"):
+                if mention.category == "colour":
+                    facts.tint.add((mention.category, mention.value))
+                elif mention.category and mention.category != "dosage":
                     facts.marks.add((mention.category, mention.value))
             for number in key_words:
                 if number in ("10", "20", "30", "40"):
@@ -285,6 +295,7 @@ class NameIndex:
             facts.own = facts.own or own
 
     def _add_places(self, places: Mapping[str, Place]) -> None:
+        of_country = self._of_country
         at: dict[str, int] = {}
         inside: dict[str, int] = {}
         for facts in self.facts:
@@ -298,8 +309,11 @@ class NameIndex:
                 place = places[key]
                 classic = self.bits.get(place.thing.classic, 0)
                 own = upward = at.get(key, 0)
+                near = 0
                 for outer in place.round_it:
                     upward |= at.get(outer, 0)
+                    near |= inside.get(outer, 0)
+                mention.near |= near or of_country.get(place.thing.country, 0)
                 mention.classic |= classic
                 mention.exact |= own | classic
                 mention.upward |= upward | classic
@@ -314,9 +328,15 @@ class NameIndex:
             found.update(_style_facts(profile))
             listed = (profile.name, profile.short, *profile.synonyms, *extra.get(facts.key, ()))
             for text in listed:
-                for mention in self.read(words(text))[0]:
+                mentions, left = self.read(words(text))
+                said = [mention for mention in mentions if not mention.noise]
+                for mention in said:
                     if mention.category:
                         found.add((mention.category, mention.value))
+                if not left and len(said) == 2 and any(m.main & facts.bit for m in said):
+                    for mention in said:
+                        if mention.is_place:
+                            mention.listed |= facts.bit
             for category, value in found:
                 facts.values.setdefault(category, set()).add(value)
                 by_value[category, value] = by_value.get((category, value), 0) | facts.bit

@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from cards.naming.index import Facts, Mention, NameIndex
-from cards.naming.vocabulary import CHOOSING
+from cards.naming.vocabulary import CHOOSING, STRANGERS
 
 _EVIDENCE = ("fizz", "dosage", "kind", "fortified", "sweetness", "colour", "years", "vintage")
+_MOST_LEFT_OVER = 6
 
 
 @dataclass(slots=True)
@@ -78,7 +79,7 @@ def _judge(index: NameIndex, mentions: list[Mention], leftover: list[str]) -> Re
         if _identified(facts, mentions, only_grape, places, asked, index, left):
             fits |= facts.bit
     reading.wines = _best(index, fits, mentions, asked)
-    reading.tolerates_rest = _tolerates(reading, mentions, grapes, places)
+    reading.tolerates_rest = _tolerates(index, reading, grapes, places)
     return reading
 
 
@@ -94,7 +95,7 @@ def _fitting(mention: Mention, *, first: bool, grape: bool) -> int:
     if mention.is_grape:
         bits |= mention.main if first else mention.share
     if mention.is_place:
-        bits |= mention.upward if grape else mention.exact
+        bits |= mention.upward | mention.listed if grape else mention.exact
         bits |= mention.around
     return bits
 
@@ -186,12 +187,12 @@ def _identified(
         return not others
     if not places:
         return False
-    plain = all(category in CHOOSING and category != "vintage" for category, _ in asked)
-    if plain:
-        return any(mention.classic & bit for mention in places) or (
-            bool(asked) and bool(facts.marks) and any(m.exact & bit for m in places)
-        )
-    return any((mention.exact | mention.classic) & bit for mention in places)
+    if any(mention.classic & bit for mention in places):
+        return True
+    # “Rioja Gran Reserva”, “Mosel Auslese”: place and mark. Place and colour will only do where
+    # the wine is called so, for the table does not hold all reds of Stellenbosch.
+    called_so = facts.marks | facts.tint
+    return bool(called_so) and called_so <= asked and any(m.exact & bit for m in places)
 
 
 def _best(index: NameIndex, fits: int, mentions: list[Mention], asked: set[tuple[str, str]]) -> int:
@@ -217,14 +218,22 @@ def _best(index: NameIndex, fits: int, mentions: list[Mention], asked: set[tuple
 
 
 def _tolerates(
-    reading: Reading, mentions: list[Mention], grapes: list[Mention], places: list[Mention]
+    index: NameIndex, reading: Reading, grapes: list[Mention], places: list[Mention]
 ) -> bool:
-    """Whether words that nobody knows may be a grower's name: only beside grape and place."""
+    """Whether words that nobody knows may be a grower's or a vineyard's name.
+
+    They may beside grape and place, beside a wine's name of several words, and beside an
+    appellation of several words in the old world, where the place says the grape.
+    """
     wines = reading.wines
-    if not wines or wines & (wines - 1) or len(reading.leftover) > 6:
+    if not wines or wines & (wines - 1) or len(reading.leftover) > _MOST_LEFT_OVER:
         return False
-    for mention in mentions:
-        if mention.wines & wines and mention.length > 1 and not mention.is_place:
+    if any(word in STRANGERS for word in reading.leftover):
+        return False
+    old_world = next(index.of(wines)).profile.world == "old"
+    for mention in reading.mentions:
+        named = mention.wines & wines or (mention.is_place and mention.classic & wines)
+        if named and mention.length > 1 and (old_world or not mention.is_place):
             return True
     return bool(grapes) and any((mention.upward | mention.classic) & wines for mention in places)
 
@@ -247,7 +256,7 @@ def nearest(index: NameIndex, reading: Reading, preferred: int = 0) -> Iterator[
                 score += 2
             elif mention.country & facts.bit:
                 score += 1.5
-            elif mention.style & facts.bit:
+            elif (mention.near | mention.style) & facts.bit:
                 score += 1
             elif mention.category and mention.style:
                 score -= 1

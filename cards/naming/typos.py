@@ -10,6 +10,7 @@ from cards.naming.vocabulary import STRANGERS
 _STRANGERS = frozenset(STRANGERS)
 _SHORTEST = 5
 _LONG = 9  # from here on two slips are believed
+_MOST = 8  # with more unknown words it is no name with slips in it
 
 
 def _allowed(length: int) -> int:
@@ -25,6 +26,9 @@ def mended(index: NameIndex, leftover: Iterable[str]) -> dict[str, str]:
     only if no other word is nearly as near, for then nobody can say which was meant.
     """
     found: dict[str, str] = {}
+    leftover = list(leftover)
+    if len(leftover) > _MOST:
+        return found
     for word in leftover:
         slips = _allowed(len(word))
         if not slips or word in _STRANGERS or not word.isalpha():
