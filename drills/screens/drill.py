@@ -18,7 +18,7 @@ from drills.grading import Sureness
 from drills.screens.base import DeskScreen
 from drills.screens.summary import SummaryScreen
 from drills.screens.why import WhyScreen
-from drills.screens.widgets.bars import story_lines
+from drills.screens.widgets.bars import story_lines, story_width
 from drills.screens.widgets.glass import GlassPanel, SurenessKey
 from drills.screens.widgets.key_line import KeyLine
 from drills.screens.words import clock, count, days
@@ -94,7 +94,7 @@ class DrillScreen(DeskScreen[None]):
         .option:hover { background: $boost; }
         #reveal { height: 1fr; align-horizontal: center; scrollbar-size-vertical: 1; }
         #verdict { height: auto; text-align: center; }
-        #stories { height: auto; text-align: center; }
+        #stories { width: auto; height: auto; }
         &.-cue #options { display: block; }
     }
     """
@@ -273,7 +273,7 @@ class DrillScreen(DeskScreen[None]):
             if reveal.correct and reveal.sureness is Sureness.GUESS:
                 after += ": a guess is not known yet"
         return Content.assemble(
-            head, f"   {story.probable:.0%} probable by these cues   ", (after, "$text-muted")
+            head, f"   {story.probable:.0%} probable by these cues   ", (after, "dim")
         )
 
     def _stories(self, reveal: Reveal) -> Content:
@@ -281,7 +281,8 @@ class DrillScreen(DeskScreen[None]):
         story = reveal.explanation
         parts = [story_lines(one, width) for one in story.cues]
         if story.also:
-            parts.append(Content.styled("also worth checking", "$text-muted"))
+            words = "also worth checking".center(story_width(width))
+            parts.append(Content.styled(words, "dim"))
             parts += [story_lines(one, width, faint=True) for one in story.also]
         return Content("\n").join(parts)
 

@@ -64,5 +64,5 @@ class WhyScreen(ModalScreen[None]):
         ]
         if story.because:
             lines.append(Content(f"  {story.because}"))
-        lines.append(Content.styled(f"  {basis}\n", "$text-muted"))
+        lines.append(Content.styled(f"  {basis}\n", "dim"))
         return Content("\n").join(lines)

@@ -35,17 +35,27 @@ def _cut(text: str, width: int) -> str:
     return text if len(text) <= width else text[: width - 1] + "…"
 
 
+def _sizes(width: int) -> tuple[int, int]:
+    """Columns for the words on either side, and for either half of the bar."""
+    side = max(min((width - 19) // 2, 30), 12)
+    return side, max((width - 2 * side - 5) // 2, 4)
+
+
+def story_width(width: int) -> int:
+    """The columns that `story_lines` really uses of `width`."""
+    side, half = _sizes(width)
+    return 2 * side + 2 * half + 5
+
+
 def story_lines(story: CueStory, width: int, *, faint: bool = False) -> Content:
     """One cue of a reveal in two lines: what either profile says and the bar, then the cue."""
-    side = max(min((width - 19) // 2, 30), 12)
-    half = max((width - 2 * side - 5) // 2, 4)
-    style = "$text-muted" if faint else ""
-    drawn = bar(story.weight, half)
+    side, half = _sizes(width)
+    style = "dim" if faint else ""
     colour = "$secondary" if story.weight < 0 else "$accent"
-    head = f"{story.words}  {strength(story.weight)}"
+    head = _cut(f"{story.words}  {strength(story.weight)}", width)
     return Content.assemble(
         (f"{_cut(story.left, side):>{side}}  ", style),
-        (drawn, colour),
+        (bar(story.weight, half), colour),
         (f"  {_cut(story.right, side):<{side}}\n", style),
-        (_cut(head, width).center(2 * side + 2 * half + 5).rstrip(), style or "bold"),
+        (head.center(story_width(width)), style or "bold"),
     )

@@ -39,7 +39,7 @@ class SurenessKey(Static):
 
     def show_key(self, key: str) -> None:
         """Show the key that gives this answer."""
-        self.update(Content.assemble((f" {key} ", "bold $text"), self.sureness.label))
+        self.update(Content.assemble((f" {key} ", "bold"), self.sureness.label))
 
     def on_click(self, event: Click) -> None:
         """Answer."""

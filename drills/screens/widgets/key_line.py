@@ -34,7 +34,7 @@ class KeyLine(Static):
         for name in self._ids:
             if binding := found.get(name):
                 parts += [
-                    (f" {self.app.get_key_display(binding)} ", "bold $text"),
+                    (f" {self.app.get_key_display(binding)} ", "bold"),
                     (f"{binding.description}  ", ""),
                 ]
         self.update(Content.assemble(*parts))
