@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from cards.questions import CueStory
+from cards.explaining import CueStory
 from drills.screens.widgets.bars import strength
 from drills.service.drilling import Reveal
 

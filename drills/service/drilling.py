@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 from cards.contrasts import BOTH_SIDES, SIDE_A, SIDE_B
 from cards.errors import NoContrast
-from cards.questions import Explanation, Form, Question, ask, choose_side, explain
+from cards.explaining import Explanation, explain
+from cards.questions import Form, Question, ask, choose_side
 from drills.grading import Grade, Sureness, dangerous, grade_of
 from drills.memory import Trace
 from drills.planner import USUAL_SECONDS, Waiting, Why, plan

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cards.contrasts import SIDE_A, SIDE_B, CueWeight, ordered_pair
-from cards.questions import words_for
+from cards.wording import words_for
 from drills.errors import UsageError
 from drills.service.desk import Desk
 

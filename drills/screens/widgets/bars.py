@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.content import Content
 
 from cards.evidence import band
-from cards.questions import CueStory
+from cards.explaining import CueStory
 
 # A bar is full at this weight (decibans); a decisive cue fills most of it.
 FULL = 16.0
