@@ -27,7 +27,7 @@ class Store:
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        """Open a transaction that sees one state of the database throughout.
+        """Open a transaction for reading; in a file it sees one state throughout.
 
         Raises:
             StorageError: and its kinds, see `translated`.

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
+import subprocess
+import sys
 from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
@@ -100,6 +102,17 @@ def pour(fingerprint: str, **changes: Any) -> PourDraft:
         "was_wine": "albarino-0000",
     }
     return PourDraft(**(values | changes))
+
+
+def spawn(script: str, *arguments: object) -> subprocess.Popen[str]:
+    """Start a script in a process of its own, where it can be killed or import afresh."""
+    return subprocess.Popen(
+        [sys.executable, "-c", script, *map(str, arguments)],
+        cwd=Path(__file__).parents[2],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
 
 
 def dump(file: Path) -> list[str]:

@@ -5,8 +5,6 @@ from __future__ import annotations
 import random
 import signal
 import sqlite3
-import subprocess
-import sys
 import time
 from contextlib import closing
 from pathlib import Path
@@ -14,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from drills.storage.repository import open_repository
+from tests.storage.making import spawn
 
 ANSWERING = """
 import itertools, sys
@@ -43,9 +42,7 @@ def test_every_acknowledged_answer_survives_kill_and_no_half_of_one_is_left(
     chance = random.Random(seed)
     acknowledged: list[int] = []
     for _ in range(2):
-        process = subprocess.Popen(
-            [sys.executable, "-c", ANSWERING, str(file)], stdout=subprocess.PIPE, text=True
-        )
+        process = spawn(ANSWERING, file)
         assert process.stdout is not None
         assert process.stdout.readline() == "ready\n"
         time.sleep(chance.uniform(0.05, 0.3))

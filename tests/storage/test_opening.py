@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import sqlite3
-import subprocess
-import sys
 from contextlib import closing
 from pathlib import Path
 
@@ -19,8 +16,9 @@ from drills.errors import (
     StorageError,
 )
 from drills.storage import upgrade
+from drills.storage.engine import APPLICATION_ID
 from drills.storage.repository import Repository, open_repository
-from tests.storage.making import START, Wound, answer, beside, contrast, dump, memory
+from tests.storage.making import START, Wound, answer, beside, contrast, dump, memory, spawn
 
 
 def plain(file: Path) -> sqlite3.Connection:
@@ -39,7 +37,7 @@ def test_a_new_file_is_made_in_write_ahead_mode_and_marked_as_ours(file: Path) -
     open_repository(file).close()
     with closing(plain(file)) as reader:
         assert reader.execute("PRAGMA journal_mode").fetchone() == ("wal",)
-        assert reader.execute("PRAGMA application_id").fetchone() == (upgrade.APPLICATION_ID,)
+        assert reader.execute("PRAGMA application_id").fetchone() == (APPLICATION_ID,)
     assert list(file.parent.iterdir()) == [file]
 
 
@@ -264,15 +262,7 @@ def test_two_that_start_at_once_make_one_database(file: Path) -> None:
         "sys.stdin.readline()\n"
         "print(open_repository(sys.argv[1], wait_seconds=20).taster().id)"
     )
-    started = [
-        subprocess.Popen(
-            [sys.executable, "-c", script, str(file)],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            text=True,
-        )
-        for _ in range(3)
-    ]
+    started = [spawn(script, file) for _ in range(3)]
     for process in started:
         assert process.stdin is not None
         process.stdin.write("\n")
@@ -321,11 +311,4 @@ def test_a_daily_start_loads_neither_alembic_nor_anything_of_the_screens(file: P
         "heavy = ('alembic', 'textual', 'fsrs', 'numpy', 'scipy', 'rapidfuzz')\n"
         "print([name for name in heavy if name in sys.modules])"
     )
-    said = subprocess.run(
-        [sys.executable, "-c", script, str(file)],
-        capture_output=True,
-        text=True,
-        check=True,
-        env=os.environ | {"PYTHONPATH": os.getcwd()},
-    )
-    assert said.stdout.strip() == "[]"
+    assert spawn(script, file).communicate()[0].strip() == "[]"

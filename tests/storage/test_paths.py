@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
 from drills import paths
+from tests.storage.making import spawn
 
 
 def test_one_variable_puts_everything_under_one_folder(
@@ -57,7 +56,4 @@ def test_light_modules_load_nothing_of_the_database(module: str) -> None:
         f"import sys, {module};"
         "print([m for m in ('sqlalchemy', 'sqlmodel', 'pydantic', 'alembic') if m in sys.modules])"
     )
-    answer = subprocess.run(
-        [sys.executable, "-c", check], capture_output=True, text=True, check=True
-    )
-    assert answer.stdout.strip() == "[]"
+    assert spawn(check).communicate()[0].strip() == "[]"

@@ -5,8 +5,6 @@ from __future__ import annotations
 import shutil
 import signal
 import sqlite3
-import subprocess
-import sys
 import threading
 from contextlib import closing
 from pathlib import Path
@@ -17,7 +15,7 @@ from drills.errors import StorageError
 from drills.storage.engine import locate
 from drills.storage.repository import open_repository
 from drills.storage.upgrade import MIGRATIONS, prepare_file, read_revision
-from tests.storage.making import answer, contrast, dump, intake, memory, pour
+from tests.storage.making import answer, contrast, dump, intake, memory, pour, spawn
 
 HEAD = """
 import os, signal
@@ -134,7 +132,8 @@ def test_a_process_killed_in_the_middle_of_an_upgrade_leaves_the_old_file(
         "prepare_file(locate(sys.argv[1]), migrations=Path(sys.argv[2]),"
         " revisions=('0001', '0002'))"
     )
-    killed = subprocess.run([sys.executable, "-c", script, str(old), str(folder)], check=False)
+    killed = spawn(script, old, folder)
+    killed.communicate()
     assert killed.returncode == -signal.SIGKILL
     assert read_revision(old) == "0001"
     assert dump(old) == before
@@ -163,10 +162,11 @@ def test_two_that_upgrade_at_once_upgrade_once(old: Path, tmp_path: Path) -> Non
         " revisions=('0001', '0002'), wait_seconds=10)"
     )
     thread = threading.Thread(target=run)
-    other = subprocess.Popen([sys.executable, "-c", script, str(old), str(folder)])
+    other = spawn(script, old, folder)
     thread.start()
     thread.join()
-    assert other.wait(60) == 0
+    other.communicate(timeout=60)
+    assert other.returncode == 0
     assert failures == []
     assert read_revision(old) == "0002"
     assert tables(old) == counted

@@ -1,0 +1,88 @@
+"""A study group's server: runs only where CROSSPOUR_TEST_SERVER is the URL of an empty database."""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from sqlalchemy import text
+
+from drills.errors import DatabaseLocked, DatabaseReadOnly, StorageError
+from drills.storage.engine import WRITES
+from drills.storage.repository import Repository, open_repository
+from drills.storage.tables import metadata
+from tests.storage.making import DAY, Wound, answer, contrast, intake, memory, pour
+
+URL = os.environ.get("CROSSPOUR_TEST_SERVER", "")
+
+pytestmark = pytest.mark.skipif(not URL, reason="CROSSPOUR_TEST_SERVER names no database")
+
+
+@pytest.fixture
+def server(wound: Wound) -> Iterator[Repository]:
+    with open_repository(URL, clock=wound.clock, wait_seconds=0.2) as opened:
+        yield opened
+        with opened.writing() as connection:
+            metadata.drop_all(connection)
+            connection.execute(text("DROP TABLE alembic_version"))
+
+
+def test_a_server_keeps_what_a_file_keeps(server: Repository, wound: Wound) -> None:
+    me = server.taster().id
+    first = 2**63 - 100
+    server.keep_contrasts([contrast(n, id=first + n) for n in range(1, 50)], "f")
+    drill = server.start_drill(me, 600)
+    server.record_pours(me, intake(), [pour("1"), pour("2", tasted_on=None)])
+    assert server.record_pours(me, intake(), [pour("1")]).added == 0
+    assert [row.contrast.id - first for row in server.urgent(me, 9)] == [1, 2, 3]
+    at = wound.tick()
+    left = memory(me, first + 2, last_at=at)
+    number = server.record_answer(answer(me, first + 2, drill.id, answered_at=at), left)
+    assert [row.contrast.id - first for row in server.urgent(me, 9)] == [1, 3]
+    assert server.due(me, DAY + 3, 9)[0].memory == left
+    assert len(server.unseen(me, 99)) == 48
+    assert server.due_forecast(me, DAY, 5) == (0, 0, 0, 1, 0)
+    assert server.last_side_counts(me).left == 1
+    assert server.undo_answer(number, None)
+    assert server.memory(me, first + 2) is None
+
+
+def test_members_of_a_group_may_write_at_the_same_moment(server: Repository) -> None:
+    failures: list[Exception] = []
+
+    def run(name: str) -> None:
+        try:
+            with open_repository(URL, wait_seconds=20) as mine:
+                me = mine.taster(name).id
+                mine.keep_contrasts([contrast(n) for n in range(1, 300)], "f")
+                drill = mine.start_drill(me, 60).id
+                for count in range(1, 9):
+                    mine.record_answer(answer(me, 7, drill), memory(me, 7, answers=count))
+        except Exception as error:  # noqa: BLE001 - reported to the test below
+            failures.append(error)
+
+    threads = [threading.Thread(target=run, args=(name,)) for name in ("Ada", "Ada", "Ben", "Cy")]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert failures == []
+    assert [taster.name for taster in server.tasters()] == ["Ada", "Ben", "Cy"]
+    ada = server.taster("Ada").id
+    assert len(server.answers_of(ada, 7)) == 16
+
+
+def test_a_server_says_why_it_cannot_write(server: Repository) -> None:
+    with open_repository(URL, readonly=True) as reader, pytest.raises(DatabaseReadOnly):
+        reader.taster("Ada")
+    with pytest.raises(StorageError, match="no file"):
+        server.backup(Path("copy.sqlite3"))
+    with server.writing(), open_repository(URL, readonly=True) as other:
+        assert other.tasters() == []
+        writer = other._engine.execution_options(**{WRITES: True})
+        other.readonly, other._writer = False, writer
+        with pytest.raises(DatabaseLocked):
+            other.taster("Ada")
