@@ -1,0 +1,104 @@
+"""A desk of its own for each test: a temporary home, a clock that is set by hand, one table."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.desks import Watch
+
+if TYPE_CHECKING:
+    from cards.contrasts import Cellar
+    from cards.tables import Table
+    from drills.service.desk import Desk
+
+
+@pytest.fixture(scope="session", autouse=True)
+def no_real_home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Whatever a test forgets to place lands in a temporary folder, never at the taster's."""
+    folder = tmp_path_factory.mktemp("anywhere")
+    kept = {name: os.environ.pop(name, None) for name in ("CROSSPOUR_HOME", "CROSSPOUR_DATABASE")}
+    os.environ["CROSSPOUR_HOME"] = str(folder)
+    yield folder
+    for name, value in kept.items():
+        os.environ.pop(name, None)
+        if value is not None:
+            os.environ[name] = value
+
+
+@pytest.fixture(scope="session")
+def table() -> Table:
+    """The table as it ships, read once."""
+    from cards.tables import load_table
+
+    return load_table()
+
+
+@pytest.fixture(scope="session")
+def cellar(table: Table) -> Cellar:
+    """Pictures of the shipped wines, drawn once."""
+    from cards.contrasts import Cellar
+
+    return Cellar(table)
+
+
+@pytest.fixture(scope="session")
+def furnished(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A home as the program leaves it after its first start: database and cache, no answer."""
+    from drills.service.desk import Desk
+
+    folder = tmp_path_factory.mktemp("furnished")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("CROSSPOUR_HOME", str(folder))
+        desk = Desk(clock=Watch().clock)
+        _ = desk.taster
+        desk.close()
+    return folder
+
+
+@pytest.fixture
+def home(tmp_path: Path, furnished: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A home of this test's own, furnished; the program finds it by CROSSPOUR_HOME."""
+    folder = tmp_path / "home"
+    shutil.copytree(furnished, folder)
+    monkeypatch.setenv("CROSSPOUR_HOME", str(folder))
+    monkeypatch.delenv("CROSSPOUR_DATABASE", raising=False)
+    return folder
+
+
+@pytest.fixture
+def watch() -> Watch:
+    """The clock of the desk."""
+    return Watch()
+
+
+@pytest.fixture
+def open_desk(
+    home: Path, watch: Watch, table: Table, cellar: Cellar
+) -> Iterator[Callable[[], Desk]]:
+    """Open the home's desk, as often as the program is started; `home` is the same each time."""
+    from drills.service.desk import Desk
+
+    opened: list[Desk] = []
+
+    def open_one() -> Desk:
+        desk = Desk(clock=watch.clock)
+        desk.table, desk.cellar = table, cellar
+        opened.append(desk)
+        return desk
+
+    assert home.is_dir()
+    yield open_one
+    for desk in opened:
+        desk.close()
+
+
+@pytest.fixture
+def desk(open_desk: Callable[[], Desk]) -> Desk:
+    """A desk in a temporary home."""
+    return open_desk()

@@ -1,0 +1,119 @@
+"""What tests do at a desk: set the clock, answer, log what was mixed up."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from drills.clock import Clock
+from drills.storage.records import IntakeDraft, PourDraft
+
+if TYPE_CHECKING:
+    from drills.grading import Sureness
+    from drills.service.desk import Desk
+    from drills.service.drilling import DrillSession, Reveal, Showing
+
+# Ten in the morning wherever the tests run, so that the study day is the same everywhere.
+START = datetime(2026, 3, 2, 10, 0).astimezone(UTC)
+TODAY = START.astimezone().date().toordinal()
+
+
+@dataclass
+class Watch:
+    """A wall clock and a stopwatch that move when told to.
+
+    The wall clock also moves by a millisecond whenever it is read: no two things happen at once.
+    """
+
+    at: datetime = START
+    seconds: float = 0.0
+    clock: Clock = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.clock = Clock(now=self._now, stopwatch=lambda: self.seconds)
+
+    def _now(self) -> datetime:
+        self.at += timedelta(milliseconds=1)
+        return self.at
+
+    def go_on(self, seconds: float) -> None:
+        """Let time pass within a drill."""
+        self.seconds += seconds
+        self.at += timedelta(seconds=seconds)
+
+    def set_local(self, year: int, month: int, day: int, hour: int, minute: int = 0) -> None:
+        """Set the wall clock to a local time."""
+        self.at = datetime(year, month, day, hour, minute).astimezone(UTC)
+
+    def next_morning(self, days: int = 1) -> None:
+        """Sleep until four in the morning, so many days on, when the study day turns."""
+        here = (self.at.astimezone() + timedelta(days=days)).date()
+        self.set_local(here.year, here.month, here.day, 4)
+
+
+def right_answer(showing: Showing) -> str | int:
+    """What answers a card rightly: a wine for *which glass?*, a place for *which cue?*."""
+    question = showing.question
+    return question.answer if question.options else question.truth
+
+
+def wrong_answer(showing: Showing) -> str | int:
+    """What answers a card wrongly."""
+    question = showing.question
+    if question.options:
+        return (question.answer + 1) % len(question.options)
+    return question.left if question.truth == question.right else question.right
+
+
+def answer(
+    session: DrillSession,
+    *,
+    right: bool = True,
+    sureness: Sureness | None = None,
+    seconds: float = 6.0,
+) -> Reveal:
+    """Take the next card and answer it."""
+    from drills.grading import Sureness
+
+    showing = session.next()
+    assert showing is not None, "the drill is over"
+    given = right_answer(showing) if right else wrong_answer(showing)
+    return session.answer(given, sureness or Sureness.SURE, seconds)
+
+
+def answer_all(
+    session: DrillSession, number: int, right: Callable[[Showing], bool] = lambda _: True
+) -> list[Reveal]:
+    """Take and answer so many cards, surely; `right` says which of them rightly."""
+    from drills.grading import Sureness
+
+    reveals = []
+    for _ in range(number):
+        showing = session.next()
+        assert showing is not None, f"the drill is over after {len(reveals)} answers"
+        given = right_answer(showing) if right(showing) else wrong_answer(showing)
+        reveals.append(session.answer(given, Sureness.SURE, 6.0))
+    return reveals
+
+
+def mix_up(desk: Desk, called: str, was: str, *, times: int = 1, flight: str = "Tuesday") -> None:
+    """Log pours of one wine that were called another, and keep the pair's contrasts."""
+    desk.ensure_pairs([(called, was)] if called < was else [(was, called)])
+    now = desk.clock.now()
+    known = len(desk.repository.pours(desk.taster.id))
+    pours = [
+        PourDraft(
+            flight=flight,
+            tasted_on=now.astimezone().date(),
+            position=number + 1,
+            fingerprint=f"{flight}-{called}-{was}-{known + number}",
+            called_text=called,
+            called_wine=called,
+            was_text=was,
+            was_wine=was,
+        )
+        for number in range(times)
+    ]
+    desk.repository.record_pours(desk.taster.id, IntakeDraft(flight, "digest", now), pours)
