@@ -340,6 +340,11 @@ class Cellar:
         found = [(other, self.separation(wine, other)) for other in keys if other != wine]
         return sorted(found, key=lambda item: (item[1], item[0]))
 
+    def same_style(self, wine: str) -> list[str]:
+        """The keys of all wines of the same style, the wine itself among them."""
+        style = self.table.profiles[wine].style
+        return [key for key, profile in self.table.profiles.items() if profile.style == style]
+
     def pairs(self) -> list[tuple[str, str]]:
         """The pairs worth teaching, in the order in which they are met.
 

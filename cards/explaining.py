@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cards.contrasts import SIDE_A, SIDE_B, Cellar, CueWeight
-from cards.evidence import probability
 from cards.lexicon import UNMEASURED
 from cards.questions import Question
 from cards.wording import profile_words, words_for
@@ -58,7 +57,7 @@ def explain(cellar: Cellar, question: Question) -> Explanation:
     return Explanation(
         cues=tuple(_story(cellar, question, cue, side) for cue in members),
         also=tuple(_story(cellar, question, cue, _better_side(cue)) for cue in also),
-        probable=probability(sum(cue.toward(side) for cue in members)),
+        probable=question.probable,
         telling=truth.telling,
     )
 

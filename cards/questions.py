@@ -3,18 +3,31 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import zip_longest
 
-from cards.contrasts import BOTH_SIDES, SIDE_A, SIDE_B, Cellar, Contrast, CueWeight
+from cards.contrasts import (
+    BOTH_SIDES,
+    LEAST_PROBABLE,
+    SIDE_A,
+    SIDE_B,
+    Cellar,
+    Contrast,
+    CueWeight,
+)
 from cards.errors import NoContrast
-from cards.evidence import Reading
-from cards.lexicon import Lexicon
+from cards.evidence import NOTED, Reading, posterior, probability
+from cards.lexicon import ALCOHOL, DEPTH, HUE, STRUCTURE, Lexicon
+from cards.profiles import Profile
+from cards.scale import Level, Typical
 from cards.wording import words_for
 
 WEAK_CUE = 3.0
 OPTIONS = 4
+# A full note holds at least so many readings.
+NOTE_LEAST = 7
 
 
 class Form(StrEnum):
@@ -22,6 +35,8 @@ class Form(StrEnum):
 
     WHICH_GLASS = "which glass"
     WHICH_CUE = "which cue"
+    WHICH_LEVEL = "which level"
+    NAME_IT = "name it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,10 +50,13 @@ class CueReading:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One answer to *which cue?*: readings that settle the pair, or do not."""
+    """One answer among several: its words, and how far it is from the right one.
+
+    `distance` is 0 for a right answer; on a scale of levels it counts the levels between.
+    """
 
     words: str
-    weight: float
+    distance: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +64,8 @@ class Question:
     """One showing of a contrast.
 
     `truth` is the wine its readings point to, `left` and `right` the wines as they stand on the
-    screen. `options` is empty for *which glass?*; for *which cue?* `answer` is the place of the one
-    that settles it.
+    screen. `options` is empty for *which glass?*. `probable` is the probability of the right answer
+    among those offered, for a taster who knows the table.
     """
 
     contrast: Contrast
@@ -56,13 +74,24 @@ class Question:
     right: str
     truth: str
     readings: tuple[CueReading, ...]
+    probable: float
     options: tuple[Option, ...] = ()
-    answer: int = 0
 
     @property
     def side(self) -> int:
         """SIDE_A or SIDE_B: the wine that the readings point to."""
         return SIDE_A if self.truth == self.contrast.wine_a else SIDE_B
+
+    @property
+    def other(self) -> str:
+        """The wine of the pair that the readings do not point to."""
+        return self.left if self.truth == self.right else self.right
+
+    def distance(self, given: str | int) -> int:
+        """How far an answer is off: 0 for right. A wine's key, or the number of an option."""
+        if isinstance(given, int):
+            return self.options[given].distance
+        return 0 if given == self.truth else 1
 
 
 def choose_side(contrast: Contrast, rng: random.Random, told: tuple[int, int] = (0, 0)) -> int:
@@ -84,9 +113,9 @@ def ask(
 ) -> Question:
     """Put a contrast as a question.
 
-    Side and place of the glasses are drawn from `rng` unless given. *Which cue?* falls back to
-    *which glass?* where the pair lacks three cues that settle nothing. NoContrast is raised when
-    the table no longer knows one of the cues.
+    Side and place of the glasses are drawn from `rng` unless given. A form that the contrast or its
+    pair cannot fill falls back to *which glass?*. NoContrast is raised when the table no longer
+    knows one of the cues.
     """
     weights = {cue.attribute: cue for cue in cellar.cues(*contrast.pair)}
     if any(cue not in weights for cue in contrast.cues):
@@ -94,14 +123,23 @@ def ask(
     side = choose_side(contrast, rng) if side is None else side
     swapped = rng.random() < 0.5 if swapped is None else swapped
     left, right = contrast.pair[::-1] if swapped else contrast.pair
-    lexicon = cellar.table.lexicon
     members = [weights[cue] for cue in contrast.cues]
-    readings = tuple(_reading(cue, side, lexicon) for cue in members)
-    truth = contrast.wine_a if side == SIDE_A else contrast.wine_b
-    question = Question(contrast, Form.WHICH_GLASS, left, right, truth, readings)
+    plain = Question(
+        contrast,
+        Form.WHICH_GLASS,
+        left,
+        right,
+        contrast.wine_a if side == SIDE_A else contrast.wine_b,
+        tuple(_reading(cue, side, cellar.table.lexicon) for cue in members),
+        probability(sum(cue.toward(side) for cue in members)),
+    )
     if form is Form.WHICH_CUE:
-        return _as_which_cue(question, members, list(weights.values()), lexicon, rng) or question
-    return question
+        return _which_cue(cellar, plain, list(weights.values()), rng) or plain
+    if form is Form.WHICH_LEVEL:
+        return _which_level(cellar, plain, rng) or plain
+    if form is Form.NAME_IT:
+        return _name_it(cellar, plain, rng) or plain
+    return plain
 
 
 def _reading(cue: CueWeight, side: int, lexicon: Lexicon) -> CueReading:
@@ -109,42 +147,111 @@ def _reading(cue: CueWeight, side: int, lexicon: Lexicon) -> CueReading:
     return CueReading(cue.attribute, reading, words_for(cue.attribute, reading, lexicon))
 
 
-def _as_which_cue(
-    question: Question,
-    members: Sequence[CueWeight],
-    cues: Sequence[CueWeight],
-    lexicon: Lexicon,
-    rng: random.Random,
+def _which_cue(
+    cellar: Cellar, plain: Question, cues: Sequence[CueWeight], rng: random.Random
 ) -> Question | None:
-    side = question.side
-    asked = {cue.attribute for cue in members}
+    """The wine is given; four cues are offered, of which one settles it."""
+    lexicon = cellar.table.lexicon
     weak = [
-        cue
+        words_for(cue.attribute, cue.reading(plain.side), lexicon)
         for cue in cues
-        if cue.attribute not in asked
-        and abs(cue.toward(side)) < WEAK_CUE
+        if cue.attribute not in plain.contrast.cues
+        and abs(cue.toward(plain.side)) < WEAK_CUE
         # An absence is a dull thing to be offered; so is a reading from the wrong wine.
-        and cue.reading(side) is not False
+        and cue.reading(plain.side) is not False
     ]
     if len(weak) < OPTIONS - 1:
         return None
-    others = [
-        Option(words_for(cue.attribute, cue.reading(side), lexicon), cue.toward(side))
-        for cue in rng.sample(weak, OPTIONS - 1)
+    options = [Option(words) for words in rng.sample(weak, OPTIONS - 1)]
+    settles = Option(", ".join(reading.words for reading in plain.readings), 0)
+    options.insert(rng.randrange(OPTIONS), settles)
+    return replace(plain, form=Form.WHICH_CUE, options=tuple(options))
+
+
+def _which_level(cellar: Cellar, plain: Question, rng: random.Random) -> Question | None:
+    """One wine is given; one of the contrast's levels is to be placed on the scale."""
+    profile = cellar.table.profiles[plain.truth]
+    levels = [
+        reading
+        for reading in plain.readings
+        if reading.attribute == DEPTH or reading.attribute in profile.structure
     ]
-    settles = Option(
-        ", ".join(reading.words for reading in question.readings),
-        sum(cue.toward(side) for cue in members),
+    if not levels:
+        return None
+    asked = rng.choice(levels)
+    typical = profile.depth if asked.attribute == DEPTH else profile.structure[asked.attribute]
+    lexicon = cellar.table.lexicon
+    options = tuple(
+        Option(
+            words_for(asked.attribute, int(level), lexicon),
+            0 if level in typical else min(abs(level - typical.low), abs(level - typical.high)),
+        )
+        for level in Level
     )
-    answer = rng.randrange(OPTIONS)
-    options = (*others[:answer], settles, *others[answer:])
-    return Question(
-        question.contrast,
-        Form.WHICH_CUE,
-        question.left,
-        question.right,
-        question.truth,
-        question.readings,
-        options,
-        answer,
+    asked = replace(asked, words="depth of colour" if asked.attribute == DEPTH else asked.attribute)
+    return replace(plain, form=Form.WHICH_LEVEL, readings=(asked,), options=options, probable=1.0)
+
+
+def _name_it(cellar: Cellar, plain: Question, rng: random.Random) -> Question | None:
+    """A full note of the truth; it and its three nearest are offered, the pair's other among them.
+
+    Readings are drawn from the profile and more are added until the right name is at least 85%
+    probable among the four.
+    """
+    table = cellar.table
+    profile = table.profiles[plain.truth]
+    near = [
+        wine
+        for wine, _ in cellar.laterals(plain.truth, cellar.same_style(plain.truth))
+        if wine != plain.other
+    ][: OPTIONS - 2]
+    names = [plain.truth, plain.other, *near]
+    if len(names) < OPTIONS:
+        return None
+    note: dict[str, Reading] = {reading.attribute: reading.reading for reading in plain.readings}
+    for attribute, reading in _drawn(cellar, profile, rng):
+        if len(note) >= NOTE_LEAST and _probable(cellar, names, note) >= LEAST_PROBABLE:
+            break
+        note.setdefault(attribute, reading)
+    probable = _probable(cellar, names, note)
+    if probable < LEAST_PROBABLE:
+        return None
+    rng.shuffle(names)
+    order = [*STRUCTURE, ALCOHOL, HUE, DEPTH]
+    scales = [attribute for attribute in order if attribute in note]
+    words = [attribute for attribute in note if attribute not in order]
+    return replace(
+        plain,
+        form=Form.NAME_IT,
+        readings=tuple(
+            CueReading(name, note[name], words_for(name, note[name], table.lexicon))
+            for name in (*scales, *words)
+        ),
+        options=tuple(
+            Option(table.profiles[name].name, 0 if name == plain.truth else 1) for name in names
+        ),
+        probable=probable,
     )
+
+
+def _drawn(cellar: Cellar, profile: Profile, rng: random.Random) -> Iterator[tuple[str, Reading]]:
+    """Readings true to a wine: levels from its ranges, descriptors as typical as they are."""
+    picture = cellar.picture(profile.key)
+    scales = [name for name in picture.typical if name in profile.structure or name == ALCOHOL]
+    found = [
+        key
+        for key, typical in profile.descriptors.items()
+        if rng.random() < NOTED[typical] and typical is not Typical.NEVER
+    ]
+    rng.shuffle(scales)
+    rng.shuffle(found)
+    # Structure and smell take turns, so that a short note has some of both.
+    for pair in zip_longest(found, scales):
+        if pair[0] is not None:
+            yield pair[0], True
+        if pair[1] is not None:
+            yield pair[1], rng.choice(picture.typical[pair[1]])
+
+
+def _probable(cellar: Cellar, names: Sequence[str], note: Mapping[str, Reading]) -> float:
+    return posterior([cellar.picture(name) for name in names], note)[names[0]]

@@ -33,15 +33,22 @@ class Grade(IntEnum):
 
 
 def grade_of(
-    correct: bool, sureness: Sureness, seconds: float, earlier: Sequence[float] = ()
+    correct: bool,
+    sureness: Sureness,
+    seconds: float,
+    earlier: Sequence[float] = (),
+    *,
+    near: bool = False,
 ) -> Grade:
     """Grade one answer.
 
     Wrong, or right by a guess, is not recalled: on a question of two a guess is right half the
     time. Right and leaning is recalled with effort, right and sure is recalled; at ease when also
     faster than half the taster's own median for that form (`earlier`: at least PACED_AFTER times in
-    seconds).
+    seconds). `near` is one level off on a scale: recalled with effort, unless it was a guess.
     """
+    if near and sureness is not Sureness.GUESS:
+        return Grade.WITH_EFFORT
     if not correct or sureness is Sureness.GUESS:
         return Grade.NOT_RECALLED
     if sureness is Sureness.LEANING:

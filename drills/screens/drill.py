@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from textwrap import shorten
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -18,12 +19,16 @@ from drills.grading import Sureness
 from drills.screens.base import DeskScreen
 from drills.screens.summary import SummaryScreen
 from drills.screens.why import WhyScreen
-from drills.screens.widgets.bars import story_lines, story_width
+from drills.screens.widgets.bars import side_names, story_lines, story_width
 from drills.screens.widgets.glass import GlassPanel, SurenessKey
 from drills.screens.widgets.key_line import KeyLine
 from drills.screens.words import clock, count, days
 from drills.service.drilling import DrillSession, Reveal, Showing
 
+# A scale of levels is the longest list of options.
+OPTIONS = 5
+# From so many lines on, the reveal has room for the causes.
+_ROOMY = 30
 _ASKING = ("undo", "finish", "help")
 _REVEALED = ("next", "undo", "why", "finish", "help")
 
@@ -51,7 +56,7 @@ def _answer_bindings() -> list[BindingType]:
 
 
 class OptionLine(Static):
-    """One of the four cues of *which cue?*; a click picks it."""
+    """One answer of a card that offers several; a click picks it."""
 
     class Picked(Message):
         """The taster clicked the option."""
@@ -75,7 +80,7 @@ class DrillScreen(DeskScreen[None]):
 
     ABOUT = (
         "Two wines, one contrast. Answer with one key that says which and how sure. "
-        "Where the cue is asked, pick it with 1 to 4; the same six keys then say how sure. "
+        "Where several answers stand, pick one with 1 to 5; the six keys then say how sure. "
         "A right guess is not counted as known. Weights are in decibans (db): ten times the "
         "logarithm of how much likelier one wine makes the cue."
     )
@@ -88,14 +93,13 @@ class DrillScreen(DeskScreen[None]):
                 color: $primary; margin: 0 2 1 2; }
         #glasses { height: 7; max-width: 110; }
         #middle { align-horizontal: center; height: 7; }
-        #options { height: auto; margin: 0 2; display: none; }
         .option { height: 1; padding: 0 1; }
         .option.-picked { background: $boost; text-style: bold; }
         .option:hover { background: $boost; }
         #reveal { height: 1fr; align-horizontal: center; scrollbar-size-vertical: 1; }
         #verdict { height: auto; text-align: center; }
         #stories { width: auto; height: auto; }
-        &.-cue #options { display: block; }
+        &.-bare #middle { display: none; }
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -104,12 +108,12 @@ class DrillScreen(DeskScreen[None]):
             Binding(
                 str(n),
                 f"pick({n - 1})",
-                f"cue {n}",
-                id=f"cue-{n}",
+                f"option {n}",
+                id=f"option-{n}",
                 show=False,
-                tooltip="pick that cue, then say how sure",
+                tooltip="pick that option, then say how sure",
             )
-            for n in range(1, 5)
+            for n in range(1, OPTIONS + 1)
         ),
         Binding("space,enter", "next", "next card", id="next", key_display="space"),
         Binding("u", "undo", "undo", id="undo", tooltip="take the last answer back"),
@@ -135,7 +139,7 @@ class DrillScreen(DeskScreen[None]):
             yield GlassPanel("left")
             yield GlassPanel("right")
         with VerticalScroll(id="reveal", can_focus=False):
-            for place in range(4):
+            for place in range(OPTIONS):
                 yield OptionLine(place)
             yield Static("", id="verdict", markup=False)
             yield Static("", id="stories", markup=False)
@@ -169,39 +173,42 @@ class DrillScreen(DeskScreen[None]):
     def _show(self, showing: Showing) -> None:
         self.showing, self.reveal, self._picked = showing, None, None
         question = showing.question
-        asks_cue = question.form is Form.WHICH_CUE
-        self.set_class(asks_cue, "-cue")
+        self.set_class(question.form is Form.NAME_IT, "-bare")
         self.query_one("#why-now", Static).update(Content(showing.why.value))
         for side, glass in (("left", showing.left), ("right", showing.right)):
             self.query_one(f"#{side}", GlassPanel).pour(glass.name, glass.place)
-        if asks_cue:
-            true, other = self._names()
-            self._panel(question.truth).mark("poured", true=True)
-            words = f"{true} is poured. Which cue tells it from {other}?"
-            cues = "pick 1 to 4, then say how sure"
-        else:
-            words = "Which of these two?"
-            cues = "  +  ".join(reading.words for reading in question.readings)
+        if question.form in (Form.WHICH_CUE, Form.WHICH_LEVEL):
+            self._panel(question.truth).mark("this one is poured", true=True)
+        words, cues = self._asked(showing)
         self.query_one("#question", Static).update(Content(words))
         self.query_one("#cues", Static).update(Content(cues))
         for line in self.query(OptionLine):
-            line.display = asks_cue
+            line.display = line.place < len(question.options)
             line.remove_class("-picked")
-            if asks_cue:
-                option = question.options[line.place]
-                line.update(Content.assemble((f" {line.place + 1} ", "bold"), option.words))
+            if line.display:
+                words = question.options[line.place].words
+                line.update(Content.assemble((f" {line.place + 1} ", "bold"), words))
         self.query_one("#verdict", Static).update("")
         self.query_one("#stories", Static).update("")
         self.query_one(KeyLine).show(_ASKING)
         self._tick()
         self._shown_at = self.desk.clock.stopwatch()
 
-    def _names(self) -> tuple[str, str]:
-        assert self.showing is not None
-        question = self.showing.question
-        glasses = {glass.wine: glass.name for glass in (self.showing.left, self.showing.right)}
-        other = question.left if question.truth == question.right else question.right
-        return glasses[question.truth], glasses[other]
+    @staticmethod
+    def _asked(showing: Showing) -> tuple[str, str]:
+        """The question, and the line of cues below it."""
+        question = showing.question
+        names = {glass.wine: glass.name for glass in (showing.left, showing.right)}
+        true, other = names[question.truth], names[question.other]
+        cues = "  +  ".join(reading.words for reading in question.readings)
+        pick = f"pick 1 to {len(question.options)}, then say how sure"
+        if question.form is Form.WHICH_CUE:
+            return f"{true} is poured. Which cue tells it from {other}?", pick
+        if question.form is Form.WHICH_LEVEL:
+            return f"{true}: where does its {cues} stand?", pick
+        if question.form is Form.NAME_IT:
+            return "Which wine is this?", cues.replace("  +  ", ", ")
+        return "Which of these two?", cues
 
     def _panel(self, wine: str) -> GlassPanel:
         assert self.showing is not None
@@ -211,12 +218,16 @@ class DrillScreen(DeskScreen[None]):
     # ---- what the taster does
 
     def action_pick(self, place: int) -> None:
-        """Pick one of the four cues."""
-        if self.reveal is None and self.has_class("-cue"):
+        """Pick one of the options."""
+        showing = self.showing
+        if showing is None or self.reveal is not None:
+            return
+        if place < len(showing.question.options):
             self._picked = place
             for line in self.query(OptionLine):
                 line.set_class(line.place == place, "-picked")
-            self.query_one("#cues", Static).update(Content("how sure?"))
+            if showing.question.form is not Form.NAME_IT:
+                self.query_one("#cues", Static).update(Content("how sure?"))
 
     def action_answer(self, side: str, sureness: int) -> None:
         """Answer, and how sure."""
@@ -224,7 +235,7 @@ class DrillScreen(DeskScreen[None]):
         if showing is None or self.reveal is not None:
             return
         given: str | int
-        if self.has_class("-cue"):
+        if showing.question.options:
             if self._picked is None:
                 return
             given = self._picked
@@ -248,10 +259,11 @@ class DrillScreen(DeskScreen[None]):
             self._panel(given).mark("your answer", said=True)
             truth.mark("this one, as you said" if reveal.correct else "it was this", true=True)
         else:
-            for line in self.query(OptionLine):
-                sign = "✓" if line.place == question.answer else "✗" if line.place == given else " "
-                words = question.options[line.place].words
-                line.update(Content.assemble((f" {sign} {line.place + 1} ", "bold"), words))
+            for line, option in zip(self.query(OptionLine), question.options, strict=False):
+                sign = "✓" if option.distance == 0 else "✗" if line.place == given else " "
+                line.update(Content.assemble((f" {sign} {line.place + 1} ", "bold"), option.words))
+            # The options and the reveal share the lines that the glasses took.
+            self.set_class(self.size.height < _ROOMY or self.has_class("-bare"), "-bare")
         self.query_one("#verdict", Static).update(self._verdict(reveal))
         self.query_one("#stories", Static).update(self._stories(reveal))
         self.query_one("#reveal", VerticalScroll).scroll_home(animate=False)
@@ -262,6 +274,8 @@ class DrillScreen(DeskScreen[None]):
         story = reveal.explanation
         if reveal.correct:
             head = ("✓ right", "bold $success")
+        elif reveal.near:
+            head = ("≈ one level off", "bold $warning")
         elif reveal.dangerous:
             head = ("✗ wrong, and you were sure", "bold $error")
         else:
@@ -272,14 +286,22 @@ class DrillScreen(DeskScreen[None]):
             after = f"back {days(reveal.back_in)}"
             if reveal.correct and reveal.sureness is Sureness.GUESS:
                 after += ": a guess is not known yet"
-        return Content.assemble(
-            head, f"   {story.probable:.0%} probable by these cues   ", (after, "dim")
-        )
+        told = f"   {story.probable:.0%} probable by these cues"
+        if reveal.showing.question.form is Form.WHICH_LEVEL:
+            told = ""
+        return Content.assemble(head, told, (f"   {after}", "dim"))
 
     def _stories(self, reveal: Reveal) -> Content:
         width = min(self.size.width - 4, 108)
         story = reveal.explanation
-        parts = [story_lines(one, width) for one in story.cues]
+        parts = []
+        if self.has_class("-bare"):
+            parts.append(side_names(reveal.showing.left.name, reveal.showing.right.name, width))
+        for one in story.cues:
+            parts.append(story_lines(one, width))
+            if self.size.height >= _ROOMY and one.because:
+                words = shorten(one.because, story_width(width), placeholder=" …")
+                parts.append(Content.styled(words.center(story_width(width)), "dim"))
         if story.also:
             words = "also worth checking".center(story_width(width))
             parts.append(Content.styled(words, "dim"))

@@ -24,8 +24,13 @@ if TYPE_CHECKING:
 
 # A slipped card comes back once, after so many others.
 CHECK_AFTER = 6
-# One showing in so many of a contrast already met asks for the cue instead of the glass.
-CUE_SHARE = 0.25
+# How often each form is asked of a contrast met before; the first time it is always the glass.
+FORMS = {
+    Form.WHICH_GLASS: 0.55,
+    Form.WHICH_CUE: 0.2,
+    Form.WHICH_LEVEL: 0.15,
+    Form.NAME_IT: 0.1,
+}
 _MOST_CONFUSED, _MOST_DUE, _MOST_UNSEEN = 300, 400, 200
 FORECAST_DAYS = 7
 
@@ -58,6 +63,7 @@ class Reveal:
 
     showing: Showing
     correct: bool
+    near: bool
     sureness: Sureness
     grade: Grade
     dangerous: bool
@@ -244,8 +250,8 @@ class DrillSession:
         swapped = (side == SIDE_A) != stands_left
         met = self._memory.get(contrast_id) is not None
         form = Form.WHICH_GLASS
-        if met and why is not Why.CHECK and self._rng.random() < CUE_SHARE:
-            form = Form.WHICH_CUE
+        if met and why is not Why.CHECK:
+            form = self._rng.choices(list(FORMS), list(FORMS.values()))[0]
         try:
             question = ask(
                 self.desk.cellar, contrast, self._rng, form=form, side=side, swapped=swapped
@@ -273,11 +279,11 @@ class DrillSession:
             raise ValueError("no card is waiting for an answer")
         question = showing.question
         contrast = question.contrast
-        correct = given == (
-            question.truth if question.form is Form.WHICH_GLASS else question.answer
-        )
+        distance = question.distance(given)
+        correct = distance == 0
+        near = question.form is Form.WHICH_LEVEL and distance == 1
         earlier = self._seconds_of(question.form)
-        grade = grade_of(correct, sureness, seconds, earlier)
+        grade = grade_of(correct, sureness, seconds, earlier, near=near)
         counts = showing.why is not Why.CHECK
         now, today = self.desk.clock.now(), self.desk.clock.today()
         before = self._memory.get(contrast.id)
@@ -312,15 +318,16 @@ class DrillSession:
         reveal = Reveal(
             showing=showing,
             correct=correct,
+            near=near,
             sureness=sureness,
             grade=grade,
-            dangerous=dangerous(correct, sureness),
+            dangerous=dangerous(correct or near, sureness),
             explanation=explain(self.desk.cellar, question),
             back_in=max(after.due_day - today, 0) if counts and after else None,
         )
         self._done.append(_Done(answer_id, showing, reveal, before, counts))
         earlier.append(seconds)
-        if counts and not correct:
+        if counts and not correct and not near:
             self._checks.append((len(self._done) + CHECK_AFTER, showing))
         self._current = None
         return reveal
@@ -390,12 +397,11 @@ class DrillSession:
         slips = []
         for done in self._done:
             question = done.showing.question
-            if done.counted and not done.reveal.correct:
-                other = question.left if question.truth == question.right else question.right
+            if done.counted and not (done.reveal.correct or done.reveal.near):
                 slips.append(
                     Slip(
                         truth=self.desk.short(question.truth),
-                        other=self.desk.short(other),
+                        other=self.desk.short(question.other),
                         cues=", ".join(reading.words for reading in question.readings),
                         dangerous=done.reveal.dangerous,
                     )

@@ -79,6 +79,7 @@ def _pair_cue(desk: Desk, cue: CueWeight, a: str, b: str) -> PairCue:
 def laterals(desk: Desk, wine: str) -> list[Lateral]:
     """The wines of the same style with their separation, nearest first; UnknownWine."""
     key = desk.names.key(wine)
-    style = desk.table.profiles[key].style
-    others = [k for k, profile in desk.table.profiles.items() if profile.style == style]
-    return [Lateral(w, round(gap, 2)) for w, gap in desk.cellar.laterals(key, others)]
+    return [
+        Lateral(w, round(gap, 2))
+        for w, gap in desk.cellar.laterals(key, desk.cellar.same_style(key))
+    ]

@@ -47,6 +47,13 @@ def story_width(width: int) -> int:
     return 2 * side + 2 * half + 5
 
 
+def side_names(left: str, right: str, width: int) -> Content:
+    """The names of two wines above the bars that point to them."""
+    side, half = _sizes(width)
+    gap = " " * (2 * half + 5)
+    return Content.styled(f"{_cut(left, side):>{side}}{gap}{_cut(right, side):<{side}}", "bold")
+
+
 def story_lines(story: CueStory, width: int, *, faint: bool = False) -> Content:
     """One cue of a reveal in two lines: what either profile says and the bar, then the cue."""
     side, half = _sizes(width)
