@@ -234,7 +234,7 @@ def _upgrade_file(
     revisions: tuple[str, ...],
     migrations: Path,
     wait_seconds: float,
-) -> Path:
+) -> Path | None:
     file = location.file
     assert file is not None
     copy = _free_name(file, f"before-{revisions[-1]}")
@@ -244,7 +244,8 @@ def _upgrade_file(
         with engine.begin() as connection:
             # Another process may have upgraded the file while this one waited for the lock.
             now = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
-            if now == revision:
+            mine = now == revision
+            if mine:
                 _migrate(connection, migrations, revisions[-1])
     except Exception as error:
         # All of it was one transaction, so the file is as it was and the copy is not needed.
@@ -256,6 +257,9 @@ def _upgrade_file(
         raise StorageError(
             f"{file} could not be upgraded, {kept} ({_first_line(error)})"
         ) from error
+    if not mine:
+        copy.unlink(missing_ok=True)
+        return None
     return copy
 
 

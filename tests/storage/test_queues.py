@@ -76,6 +76,18 @@ def test_a_confusion_is_urgent_until_answered_and_again_when_repeated(
     assert repository.counts(me, DAY) == Counts(urgent=7, due=0, unseen=3)
 
 
+def test_only_an_answer_from_before_the_confusion_leaves_it_urgent(
+    repository: Repository, me: int, wound: Wound
+) -> None:
+    repository.keep_contrasts([contrast(1), contrast(2), contrast(3)], "f")
+    confuse(repository, me, 0, "one")
+    moment = wound.at
+    for number, later in {1: -1, 2: 0, 3: 1}.items():
+        answered = moment + timedelta(microseconds=later)
+        repository.keep_memories([memory(me, number, last_at=answered)])
+    assert numbers(repository.urgent(me, 9)) == [1]
+
+
 def test_what_one_taster_confuses_or_learns_is_no_other_tasters(repository: Repository) -> None:
     me, other = repository.taster().id, repository.taster("Ada").id
     repository.keep_contrasts([contrast(n) for n in range(1, 4)], "f")

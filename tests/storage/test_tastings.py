@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from datetime import date
 from pathlib import Path
 
@@ -157,6 +158,27 @@ def test_the_same_pour_may_be_logged_by_two_tasters(repository: Repository, me: 
     for taster in (me, other):
         assert repository.record_pours(taster, intake(), [pour("1")]).added == 1
     assert len(repository.confusions(other)) == 1
+
+
+def test_intakes_may_come_from_several_threads_at_once(repository: Repository, me: int) -> None:
+    # Each reads what is known before it writes: without the lock from the start, some would fail.
+    failures: list[Exception] = []
+
+    def run(number: int) -> None:
+        try:
+            for count in range(12):
+                repository.record_pours(me, intake(), [pour(f"{number}-{count}"), pour("shared")])
+        except Exception as error:  # noqa: BLE001 - reported to the test below
+            failures.append(error)
+
+    threads = [threading.Thread(target=run, args=(number,)) for number in range(6)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert failures == []
+    assert len(repository.pours(me)) == 6 * 12 + 1
+    assert len(repository.flights(me)) == 1
 
 
 drafts = st.lists(

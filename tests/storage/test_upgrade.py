@@ -169,6 +169,7 @@ def test_two_that_upgrade_at_once_upgrade_once(old: Path, tmp_path: Path) -> Non
     assert other.returncode == 0
     assert failures == []
     assert read_revision(old) == "0002"
+    assert len(list(old.parent.glob("*before*"))) == 1
     assert tables(old) == counted
 
 
