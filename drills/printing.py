@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from cards.evidence import band
+from drills.phrases import count
 
 if TYPE_CHECKING:
     from cards.checking import TableReport
@@ -91,9 +92,9 @@ def print_weak(desk: Desk, pairs: Sequence[WeakPair]) -> None:
 def print_intake(taken: Taken) -> None:
     """What an intake added, and what it could not make out."""
     verb = "would be added" if taken.dry_run else "added"
-    print(f"{taken.pours} pours {verb}, {taken.confusions} of them confusions")
+    print(f"{count(taken.pours, 'pour')} {verb}, {count(taken.confusions, 'confusion')} among them")
     if taken.already_known:
-        print(f"{taken.already_known} pours were known already")
+        print(f"{count(taken.already_known, 'pour')} known already")
     for row in taken.rejected:
         print(f"row {row.row}, {row.column}: left out: {row.reason}")
     for one in taken.unresolved:

@@ -16,13 +16,13 @@ from textual.widgets import Static
 from cards.questions import Form
 from drills.errors import DrillsError
 from drills.grading import Sureness
+from drills.phrases import clock, count, days
 from drills.screens.base import DeskScreen
 from drills.screens.summary import SummaryScreen
 from drills.screens.why import WhyScreen
 from drills.screens.widgets.bars import side_names, story_lines, story_width
 from drills.screens.widgets.glass import GlassPanel, SurenessKey
 from drills.screens.widgets.key_line import KeyLine
-from drills.screens.words import clock, count, days
 from drills.service.drilling import DrillSession, Reveal, Showing
 
 # A scale of levels is the longest list of options.

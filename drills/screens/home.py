@@ -11,9 +11,9 @@ from textual.content import Content
 from textual.widgets import Static
 
 from drills.errors import DrillsError
+from drills.phrases import count, days
 from drills.screens.base import DeskScreen
 from drills.screens.widgets.key_line import KeyLine
-from drills.screens.words import count, days
 from drills.service.today import Today, today
 
 CAUTIONS = (

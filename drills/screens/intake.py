@@ -12,9 +12,9 @@ from textual.content import Content
 from textual.widgets import DataTable, Input, Static, TextArea
 
 from drills.errors import DrillsError
+from drills.phrases import count
 from drills.screens.base import DeskScreen
 from drills.screens.widgets.key_line import KeyLine
-from drills.screens.words import count
 from drills.service.intake import Taken, is_confusion, read, read_lines, take_in
 from drills.tastings.drafts import IntakeDraft, Named
 

@@ -10,9 +10,9 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
+from drills.phrases import clock, count, days
 from drills.screens.base import DeskScreen
 from drills.screens.widgets.key_line import KeyLine
-from drills.screens.words import clock, count, days
 from drills.service.drilling import Summary
 
 _LEVELS = "▁▂▃▄▅▆▇█"

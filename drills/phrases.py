@@ -1,4 +1,4 @@
-"""Small phrases that several screens share."""
+"""Small phrases that screens and printed lines share."""
 
 from __future__ import annotations
 
