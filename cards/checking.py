@@ -76,7 +76,9 @@ def _of_profile(profile: Profile, table: Table, bases: frozenset[str]) -> Iterat
         yield f"{here}: {len(profile.descriptors)} descriptors, at least {LEAST_DESCRIPTORS} needed"
     if problem := class_problem(profile.style, profile.sugar_class, profile.sugar):
         yield f"{here}: sugar: {problem}"
-    if profile.oak_months.high == 0 and profile.structure["oak"].low > 1:
+    # A file with problems may lack a level; that is told already.
+    oak = profile.structure.get("oak")
+    if oak is not None and oak.low > 1 and profile.oak_months.high == 0:
         yield f"{here}: tastes of oak but sees none"
     for key, typical in profile.descriptors.items():
         if typical is Typical.SIGNATURE and table.cause_of(key, here) is None:

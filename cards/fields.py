@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,6 +12,8 @@ from typing import Any
 from cards.errors import TableError
 
 MISSING: Any = object()
+# Some editors begin a file with a byte order mark; it is no part of the text.
+ENCODING = "utf-8-sig"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,14 +78,21 @@ def _reaches(content: Mapping[str, Any], path: Sequence[str]) -> bool:
 def _line_of(file: Path, path: Sequence[str]) -> int | None:
     """The line on which the field at `path` is written, or its section, or None."""
     try:
-        lines = file.read_text(encoding="utf-8").splitlines()
+        lines = file.read_text(encoding=ENCODING).splitlines()
     except (OSError, UnicodeDecodeError):
         return None
     best: tuple[int, int] | None = None
     section: list[str] = []
+    entries: Counter[str] = Counter()
     for number, line in enumerate(lines, 1):
-        if header := re.match(r"\s*\[+([^\]]+)\]+", line):
-            section = [part.strip().strip("\"'") for part in header[1].split(".")]
+        if header := re.match(r"\s*(\[+)([^\]]+)\]+", line):
+            section = [part.strip().strip("\"'") for part in header[2].split(".")]
+            if header[1] == "[[":
+                # Entries of a list are known by their number.
+                entries[header[2]] += 1
+                numbered = [*section[:-1], f"{section[-1]} {entries[header[2]]}"]
+                if list(path[: len(numbered)]) == numbered:
+                    section = numbered
             reached = section
         elif key := re.match(r"\s*([\w.\"'-]+)\s*=", line):
             reached = [*section, *(part.strip("\"'") for part in key[1].split("."))]
@@ -133,7 +143,7 @@ class Fields:
     def text(self, name: str, default: Any = MISSING) -> str:
         """A text; an empty one counts as missing."""
         value = self._take(name, str, "a text in quotes", default)
-        if value is not default and not (value or "").strip() and name in self._content:
+        if isinstance(value, str) and value != default and not value.strip():
             self.note("is empty", name)
         return value or ""
 
@@ -147,10 +157,12 @@ class Fields:
         return float(value)
 
     def texts(self, name: str, default: Any = MISSING) -> tuple[str, ...]:
-        """A list of texts."""
+        """A list of texts; an empty one counts as missing."""
         value = self._take(name, list, "a list of texts", default)
         if value is None:
             return ()
+        if not value and default is MISSING:
+            self.note("is empty", name)
         if not all(isinstance(item, str) and item.strip() for item in value):
             self.note("should hold texts only", name)
             return ()

@@ -270,9 +270,10 @@ def _span_text(section: Fields, name: str) -> Span:
 
 def _span_section(section: Fields, bases: _Bases, name: str, least: float, most: float) -> Span:
     bases.section(section, name)
+    before = len(section.problems)
     low = section.number("low", least=least, most=most)
     high = section.number("high", least=least, most=most)
-    if low > high:
+    if low > high and len(section.problems) == before:
         section.note(f"low {low:g} is above high {high:g}", "low")
     section.done()
     return Span(low, high)

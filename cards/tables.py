@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from cards.errors import TableError
-from cards.fields import Document, Fields, Layers
+from cards.fields import ENCODING, Document, Fields, Layers
 from cards.lexicon import Lexicon, read_lexicon
 from cards.profiles import MEMORY, PRACTICE, Profile, read_profile
 
@@ -96,7 +96,7 @@ def read_documents(folder: Path, problems: list[TableError]) -> list[Document]:
     documents = []
     for file in table_files(folder):
         try:
-            content = tomllib.loads(file.read_text(encoding="utf-8"))
+            content = tomllib.loads(file.read_text(encoding=ENCODING))
         except tomllib.TOMLDecodeError as error:
             line = getattr(error, "lineno", None) or _line_in(str(error))
             problems.append(TableError(f"is no valid TOML ({error})", file=file, line=line))
@@ -146,11 +146,15 @@ def build_table(documents: Sequence[Document], problems: list[TableError]) -> Ta
     sources = _read_sources(fields("sources.toml"))
     causes = _read_causes(fields("causes.toml"), shelves.get("causes.toml"))
     profiles: dict[str, Profile] = {}
+    shelf_of: dict[str, str] = {}
     for shelf in shelves:
         if shelf in _OWN_FILES:
             continue
         style, _, name = shelf.rpartition("/")
         key = name.removesuffix(".toml")
+        if (first := shelf_of.setdefault(key, shelf)) != shelf:
+            fields(shelf).note(f"the wine “{key}” is already in {first}")
+            continue
         profiles[key] = read_profile(key, style, fields(shelf), lexicon)
     return Table(profiles, lexicon, names, causes, sources, fingerprint_of(documents))
 
@@ -208,10 +212,13 @@ def _read_sources(fields: Fields) -> dict[str, Source]:
 
 def _read_causes(fields: Fields, layers: Layers | None) -> tuple[Cause, ...]:
     causes = []
+    if "causes" in fields.names():
+        fields.raw("causes")
+    fields.done()
     # Causes are a list, so layers add to it; a merged document would keep the last list only.
     for document in reversed(layers.documents if layers else []):
         entries = document.content.get("causes", [])
-        if not isinstance(entries, list):
+        if not (isinstance(entries, list) and all(isinstance(e, Mapping) for e in entries)):
             fields.note("should be written as [[causes]]", "causes")
             continue
         for number, entry in enumerate(entries, 1):
