@@ -357,7 +357,8 @@ def test_a_fact_turned_round_changes_the_bearing_and_keeps_the_id(table: Table) 
 PRINT_ALL = """
 import random
 from cards.contrasts import Cellar
-from cards.questions import Form, ask, explain
+from cards.explaining import explain
+from cards.questions import Form, ask
 from cards.tables import load_table
 cellar = Cellar(load_table())
 print(cellar.table.fingerprint)
