@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import stat
 import tempfile
 from contextlib import closing, suppress
 from pathlib import Path
@@ -163,7 +164,13 @@ def _is_new(file: Path) -> bool:
     if not file.parent.is_dir():
         raise StorageError(f"there is no folder {file.parent} for the database")
     try:
-        return not file.exists() or file.stat().st_size == 0
+        found = file.stat()
+        # An empty file is replaced by a whole one; a device or a pipe must never be.
+        if not stat.S_ISREG(found.st_mode):
+            raise StorageError(f"{file} is no file that a database could be kept in")
+        return found.st_size == 0
+    except FileNotFoundError:
+        return True
     except OSError as error:
         raise StorageError(f"{file} cannot be opened: {error.strerror}") from error
 

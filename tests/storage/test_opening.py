@@ -312,3 +312,16 @@ def test_a_daily_start_loads_neither_alembic_nor_anything_of_the_screens(file: P
         "print([name for name in heavy if name in sys.modules])"
     )
     assert spawn(script, file).communicate()[0].strip() == "[]"
+
+
+@pytest.mark.parametrize("kind", ["device", "pipe"])
+def test_a_device_or_a_pipe_is_refused_and_stays_what_it_is(kind: str, tmp_path: Path) -> None:
+    place = tmp_path / "place"
+    if kind == "pipe":
+        os.mkfifo(place)
+    else:
+        place.symlink_to(os.devnull)
+    before = place.stat().st_mode
+    with pytest.raises(StorageError, match="no file"):
+        open_repository(place)
+    assert place.stat().st_mode == before
