@@ -19,7 +19,7 @@ from cards.contrasts import (
 )
 from cards.errors import NoContrast
 from cards.evidence import NOTED, Reading, posterior, probability
-from cards.lexicon import ALCOHOL, DEPTH, HUE, STRUCTURE, Lexicon
+from cards.lexicon import ALCOHOL, DEPTH, HUE, STRUCTURE, UNMEASURED, Lexicon
 from cards.profiles import Profile
 from cards.scale import Level, Typical
 from cards.wording import words_for
@@ -174,7 +174,9 @@ def _which_level(cellar: Cellar, plain: Question, rng: random.Random) -> Questio
     levels = [
         reading
         for reading in plain.readings
-        if reading.attribute == DEPTH or reading.attribute in profile.structure
+        if (reading.attribute == DEPTH or reading.attribute in profile.structure)
+        # A word without a measured basis never decides an answer alone.
+        and reading.attribute not in UNMEASURED
     ]
     if not levels:
         return None
