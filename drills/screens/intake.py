@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from typing import ClassVar
 
+from rich.text import Text
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -46,6 +47,7 @@ class IntakeScreen(DeskScreen[None]):
     def __init__(self) -> None:
         super().__init__()
         self._draft: IntakeDraft | None = None
+        self._from_lines = False
 
     def compose(self) -> ComposeResult:
         """Two ways in, and the preview."""
@@ -57,7 +59,9 @@ class IntakeScreen(DeskScreen[None]):
 
     def on_mount(self) -> None:
         """Name the columns of the preview."""
-        self.query_one(DataTable).add_columns("row", "date", "called", "was", "")
+        table = self.query_one(DataTable)
+        for name, width in (("row", 4), ("date", 10), ("called", 24), ("was", 24), ("", None)):
+            table.add_column(name, width=width)
         self.query_one("#file", Input).focus()
 
     def on_input_submitted(self) -> None:
@@ -66,27 +70,29 @@ class IntakeScreen(DeskScreen[None]):
 
     def on_input_changed(self) -> None:
         """Another file: the preview no longer speaks of it."""
-        self._draft = None
+        self._draft, self._from_lines = None, False
 
     def on_text_area_changed(self) -> None:
         """Other lines: the preview no longer speaks of them."""
-        self._draft = None
+        self._draft, self._from_lines = None, True
 
     def action_preview(self) -> None:
         """Read in the background and show what each row becomes."""
-        self._say("reading…")
-        self._read(self.query_one("#file", Input).value, self.query_one("#lines", TextArea).text)
+        file = self.query_one("#file", Input).value.strip()
+        lines = self.query_one("#lines", TextArea).text
+        # Where both are filled, the one that was changed last is meant.
+        if lines.strip() and (self._from_lines or not file):
+            self._read(None, lines)
+        elif file:
+            self._read(file, "")
+        else:
+            self._say("Give a file or some lines first.")
 
     @work(thread=True, exclusive=True)
-    def _read(self, file: str, lines: str) -> None:
+    def _read(self, file: str | None, lines: str) -> None:
+        self.app.call_from_thread(self._say, "reading…")
         try:
-            if file.strip():
-                draft = read(self.desk, file.strip())
-            elif lines.strip():
-                draft = read_lines(self.desk, io.StringIO(lines))
-            else:
-                self.app.call_from_thread(self._say, "Give a file or some lines first.")
-                return
+            draft = read(self.desk, file) if file else read_lines(self.desk, io.StringIO(lines))
             taken = take_in(self.desk, draft, dry_run=True)
         except DrillsError as error:
             self.app.call_from_thread(self._say, str(error))
@@ -100,9 +106,9 @@ class IntakeScreen(DeskScreen[None]):
         self._draft = draft
         table = self.query_one(DataTable)
         table.clear()
-        reasons = {one.row: f"left out: {one.reason}" for one in draft.rejected}
         for pour in draft.pours:
-            state = "mixed up" if is_confusion(pour) else ""
+            mixed_up = "mixed up" if is_confusion(pour) else ""
+            state = "known already" if pour.fingerprint in taken.known else mixed_up
             table.add_row(
                 f"{pour.row}",
                 f"{pour.date or ''}",
@@ -110,14 +116,15 @@ class IntakeScreen(DeskScreen[None]):
                 self._named(pour.was),
                 state,
             )
-        for row, reason in reasons.items():
-            table.add_row(f"{row}", "", "", "", Content(reason))
-        self._say(_told(taken, "F3 keeps this."))
+        for one in draft.rejected:
+            table.add_row(f"{one.row}", "", "", "", Text(f"left out: {one.reason}"))
+        self._say(_told(taken, "F3 keeps this." if taken.pours else "Nothing new in it."))
 
-    def _named(self, name: Named) -> Content:
+    def _named(self, name: Named) -> Text:
+        # Text, unlike a plain string, is never read as markup.
         if name.wine:
-            return Content(self.desk.short(name.wine))
-        return Content(f"? {name.text}" if name.text else "")
+            return Text(self.desk.short(name.wine))
+        return Text(f"? {name.text}" if name.text else "")
 
     def action_keep(self) -> None:
         """Keep what the preview shows."""
@@ -130,7 +137,8 @@ class IntakeScreen(DeskScreen[None]):
             self._say(f"Nothing was kept: {error}")
             return
         self._draft = None
-        self._say(_told(taken, "Kept. Their cards come first in the next drill."))
+        after = "Their cards come first in the next drill." if taken.confusions else ""
+        self._say(_told(taken, f"Kept. {after}".strip()))
 
 
 def _told(taken: Taken, after: str) -> str:

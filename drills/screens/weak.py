@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from rich.text import Text
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -19,13 +20,12 @@ from drills.service.weak import weak
 _WIDE = 20
 
 
-def interval(pair: WeakPair) -> Content:
+def interval(pair: WeakPair) -> str:
     """The credible interval as a bar from 0 to 100%, the rate marked on it."""
     low, high, at = (round(value * (_WIDE - 1)) for value in (pair.low, pair.high, pair.rate))
-    drawn = "".join(
+    return "".join(
         "●" if place == at else "─" if low <= place <= high else "·" for place in range(_WIDE)
     )
-    return Content(drawn)
 
 
 class WeakScreen(DeskScreen[None]):
@@ -56,7 +56,7 @@ class WeakScreen(DeskScreen[None]):
     def on_mount(self) -> None:
         """Count in the background: the statistics library takes a moment to load."""
         table = self.query_one(DataTable)
-        table.add_columns("called", "was", "times", "rate", "0% — 90% interval — 100%")
+        table.add_columns("called", "was", "times", "rate", "0% 90% interval 100%")
         self._count()
 
     @work(thread=True, exclusive=True)
@@ -80,8 +80,8 @@ class WeakScreen(DeskScreen[None]):
         table = self.query_one(DataTable)
         for pair in pairs:
             table.add_row(
-                Content(self.desk.short(pair.called)),
-                Content(self.desk.short(pair.was)),
+                Text(self.desk.short(pair.called)),
+                Text(self.desk.short(pair.was)),
                 f"{pair.times}",
                 f"{pair.rate:.0%}",
                 interval(pair),

@@ -286,7 +286,8 @@ class DrillSession:
         grade = grade_of(correct, sureness, seconds, earlier, near=near)
         counts = showing.why is not Why.CHECK
         now, today = self.desk.clock.now(), self.desk.clock.today()
-        before = self._memory.get(contrast.id)
+        # Read again: another drill on the same file may have answered it meanwhile.
+        before = self._repository.memory(self._taster, contrast.id)
         after = before
         if counts:
             after = as_record(
@@ -342,7 +343,7 @@ class DrillSession:
         """Take the last answer back and hand its card out again; None if there is none."""
         if not self._done:
             return None
-        last = self._done.pop()
+        last = self._done[-1]
         contrast_id = last.showing.question.contrast.id
         restored = last.before
         if last.counted:
@@ -357,6 +358,7 @@ class DrillSession:
             if trace is not None:
                 restored = as_record(trace, self._taster, contrast_id, kept[-1].answered_at)
         self._repository.undo_answer(last.answer_id, restored)
+        self._done.pop()
         self._memory[contrast_id] = restored
         self._pace.pop(last.showing.question.form, None)
         self._checks = deque(
@@ -366,10 +368,10 @@ class DrillSession:
         waiting = self._current or self._prepared
         if waiting is not None:
             contrast = waiting.question.contrast
-            if waiting.why is Why.CHECK:
-                self._checks.appendleft((len(self._done), waiting))
-            else:
+            if waiting.why is not Why.CHECK:
                 self._queue.appendleft(Waiting(contrast.id, contrast.pair, waiting.why))
+            elif contrast.id != contrast_id:  # the check of a slip that is undone goes with it
+                self._checks.appendleft((len(self._done), waiting))
         self._prepared = None
         self._current = last.showing
         return last.showing

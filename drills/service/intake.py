@@ -22,7 +22,8 @@ class Taken:
     """What an intake changed, or would change.
 
     `pours` were added, `confusions` of them have another wine as final call, `already_known` were
-    in the log before. `rejected` rows are left out, `unresolved` names are kept as typed.
+    in the log before (`known` holds their fingerprints). `rejected` rows are left out,
+    `unresolved` names are kept as typed.
     """
 
     source: str
@@ -33,6 +34,7 @@ class Taken:
     rejected: tuple[Rejected, ...]
     warnings: tuple[str, ...]
     dry_run: bool
+    known: frozenset[str]
 
 
 def read(desk: Desk, file: str | None) -> IntakeDraft:
@@ -67,6 +69,7 @@ def take_in(desk: Desk, draft: IntakeDraft, *, dry_run: bool = False) -> Taken:
         rejected=tuple(draft.rejected),
         warnings=tuple(draft.warnings),
         dry_run=dry_run,
+        known=known,
     )
 
 

@@ -108,6 +108,13 @@ def _tidy(text: str) -> str:
     return _BREAKS.sub(" ", text)
 
 
+def printable(text: str) -> str:
+    """`text` for a message: what has no picture stands as “\ufffd”."""
+    if text.isprintable():
+        return text
+    return "".join(character if character.isprintable() else "\ufffd" for character in text)
+
+
 def delimited_rows(text: str, delimiter: str) -> Iterator[Row]:
     """The rows of a table in text, as a spreadsheet would show them.
 

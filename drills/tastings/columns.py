@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from cards.naming.folding import words
 from drills.errors import IntakeError
-from drills.tastings.cells import Cell
+from drills.tastings.cells import Cell, printable
 
 CALLED, WAS, FIRST, RUNNER_UP = "called", "was", "first", "runner_up"
 DATE, FLIGHT, POSITION, NOTE = "date", "flight", "position", "note"
@@ -124,7 +124,7 @@ def find_columns(cells: Sequence[Cell]) -> Columns:
         (_, best), *others = sorted(places)
         at[role] = best
         warnings.extend(
-            f"column “{headings[place]}” was not read: “{headings[best]}” stands for the same"
+            f"column “{_short(headings[place])}” was not read: “{_short(headings[best])}” says the same"
             for _, place in others
         )
     return Columns(at, headings, tuple(warnings))
@@ -144,4 +144,4 @@ def missing_columns(columns: Columns) -> IntakeError:
 
 
 def _short(heading: str) -> str:
-    return heading if len(heading) <= 40 else heading[:39] + "…"
+    return printable(heading if len(heading) <= 40 else heading[:39] + "…")

@@ -13,7 +13,7 @@ from typing import Protocol, TextIO
 
 from cards.names import Resolution
 from drills.errors import IntakeError
-from drills.tastings.cells import DELIMITERS, Cell, Row, decode, delimited_rows, tidy
+from drills.tastings.cells import DELIMITERS, Cell, Row, decode, delimited_rows, printable, tidy
 from drills.tastings.columns import (
     CALLED,
     DATE,
@@ -69,7 +69,7 @@ def read_intake(
     read: missing, a folder, no text, empty, without headings, or broken off.
     """
     if isinstance(source, Path):
-        label, content = source.name, _bytes_of(source)
+        label, content = printable(source.name), _bytes_of(source)
         is_table = source.suffix.lower() in _TABLE_SUFFIXES
     else:
         label, content, is_table = TYPED, _bytes_of_stream(source), False
@@ -88,19 +88,20 @@ def read_intake(
 
 
 def _bytes_of(file: Path) -> bytes:
+    shown = printable(str(file))
     try:
         kind = file.stat().st_mode
         if stat.S_ISDIR(kind):
-            raise IntakeError(f"“{file}” is a folder, not a file")
+            raise IntakeError(f"“{shown}” is a folder, not a file")
         if not (stat.S_ISREG(kind) or stat.S_ISFIFO(kind)):
-            raise IntakeError(f"“{file}” is no ordinary file")
+            raise IntakeError(f"“{shown}” is no ordinary file")
         with file.open("rb") as stream:
             return stream.read(LARGEST + 1)
     except FileNotFoundError:
-        raise IntakeError(f"there is no file “{file}”") from None
+        raise IntakeError(f"there is no file “{shown}”") from None
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or str(error)
-        raise IntakeError(f"“{file.name}” cannot be read: {why}") from None
+        raise IntakeError(f"“{shown}” cannot be read: {why}") from None
 
 
 def _bytes_of_stream(stream: TextIO) -> bytes:
