@@ -1,0 +1,83 @@
+"""What a command that only prints, and the way to the first card, must not load.
+
+Each was measured: textual 130 ms, sqlmodel 250, scipy with numpy 1,000, alembic 200.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+HEAVY = (
+    "textual",
+    "rich",
+    "sqlmodel",
+    "sqlalchemy",
+    "pydantic",
+    "numpy",
+    "scipy",
+    "fsrs",
+    "alembic",
+)
+_SHOW = "import sys; print('loaded:', *sorted({name.split('.')[0] for name in sys.modules}))"
+
+
+def loaded(code: str, home: Path) -> set[str]:
+    """The packages that `code` leaves loaded in an interpreter of its own."""
+    ran = subprocess.run(
+        [sys.executable, "-c", f"{code}\n{_SHOW}"],
+        env={**os.environ, "CROSSPOUR_HOME": str(home)},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    last = ran.stdout.splitlines()[-1]
+    assert last.startswith("loaded: ")
+    return set(last.split()[1:])
+
+
+def command(*arguments: str) -> str:
+    return (
+        "from drills.cli import main\n"
+        f"try:\n    main({list(arguments)!r})\n"
+        "except SystemExit as leaving:\n    assert not leaving.code"
+    )
+
+
+def test_the_check_sees_what_is_loaded(tmp_path: Path) -> None:
+    assert {"textual", "fsrs"} <= loaded("import textual, fsrs", tmp_path)
+
+
+@pytest.mark.parametrize("arguments", [["--help"], ["--version"], ["drill", "--help"]])
+def test_printing_commands_load_nothing_heavy(arguments: list[str], tmp_path: Path) -> None:
+    found = loaded(command(*arguments), tmp_path)
+    assert "drills" in found
+    assert found.isdisjoint(HEAVY)
+
+
+def test_checking_the_table_needs_neither_screens_nor_database(tmp_path: Path) -> None:
+    found = loaded(command("table", "check"), tmp_path)
+    assert "cards" in found
+    assert found.isdisjoint(HEAVY)
+
+
+def test_cards_never_load_drills(tmp_path: Path) -> None:
+    modules = "cards.tables, cards.contrasts, cards.questions, cards.checking, cards.names"
+    found = loaded(f"import {modules}", tmp_path)
+    assert "cards" in found
+    assert found.isdisjoint({"drills", *HEAVY})
+
+
+def test_the_first_card_needs_no_numbers_and_no_migrations(tmp_path: Path) -> None:
+    found = loaded(
+        "from drills.screens.opening import drill_screen\n"
+        "from drills.service.desk import Desk\n"
+        "assert drill_screen(Desk()).session.next() is not None",
+        tmp_path,
+    )
+    assert {"textual", "sqlalchemy", "fsrs"} <= found
+    assert found.isdisjoint({"numpy", "scipy", "alembic", "mako", "rapidfuzz"})
