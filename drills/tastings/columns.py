@@ -124,7 +124,8 @@ def find_columns(cells: Sequence[Cell]) -> Columns:
         (_, best), *others = sorted(places)
         at[role] = best
         warnings.extend(
-            f"column “{_short(headings[place])}” was not read: “{_short(headings[best])}” says the same"
+            f"column “{_short(headings[place])}” was not read: "
+            f"“{_short(headings[best])}” says the same"
             for _, place in others
         )
     return Columns(at, headings, tuple(warnings))
