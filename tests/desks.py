@@ -54,17 +54,19 @@ class Watch:
 
 
 def right_answer(showing: Showing) -> str | int:
-    """What answers a card rightly: a wine for *which glass?*, a place for *which cue?*."""
+    """What answers a card rightly: a wine for *which glass?*, else the place of an option."""
     question = showing.question
-    return question.answer if question.options else question.truth
+    if question.options:
+        return next(n for n, option in enumerate(question.options) if option.distance == 0)
+    return question.truth
 
 
 def wrong_answer(showing: Showing) -> str | int:
-    """What answers a card wrongly."""
+    """What answers a card as wrongly as it can be."""
     question = showing.question
     if question.options:
-        return (question.answer + 1) % len(question.options)
-    return question.left if question.truth == question.right else question.right
+        return max(range(len(question.options)), key=lambda n: question.options[n].distance)
+    return question.other
 
 
 def answer(
@@ -89,7 +91,7 @@ def answer_all(
     """Take and answer so many cards, surely; `right` says which of them rightly."""
     from drills.grading import Sureness
 
-    reveals = []
+    reveals: list[Reveal] = []
     for _ in range(number):
         showing = session.next()
         assert showing is not None, f"the drill is over after {len(reveals)} answers"
