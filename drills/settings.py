@@ -41,7 +41,8 @@ def _settings(content: Mapping[str, Any], file: Path) -> Settings:
     if unknown := sorted(set(content) - {"minutes", "theme", "keys"}):
         raise UsageError(f"{file}: {unknown[0]} is no setting; known are minutes, theme, keys")
     minutes = content.get("minutes", 10)
-    if not isinstance(minutes, int) or not LEAST_MINUTES <= minutes <= MOST_MINUTES:
+    # In Python true is a whole number too.
+    if type(minutes) is not int or not LEAST_MINUTES <= minutes <= MOST_MINUTES:
         raise UsageError(
             f"{file}: minutes should be a whole number from {LEAST_MINUTES} to {MOST_MINUTES}"
         )
