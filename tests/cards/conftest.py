@@ -1,4 +1,4 @@
-"""The shipped table, and a table of two wines that tests may break."""
+"""A table of two wines that tests may break."""
 
 from __future__ import annotations
 
@@ -6,9 +6,6 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-
-from cards.contrasts import Cellar
-from cards.tables import Table, load_table
 
 LEXICON = """
 [families.citrus]
@@ -141,18 +138,6 @@ FILES = {
 }
 
 Shelve = Callable[..., Path]
-
-
-@pytest.fixture(scope="session")
-def table() -> Table:
-    """The table as it ships."""
-    return load_table()
-
-
-@pytest.fixture(scope="session")
-def cellar(table: Table) -> Cellar:
-    """Pictures of the shipped wines."""
-    return Cellar(table)
 
 
 @pytest.fixture
