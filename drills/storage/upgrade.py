@@ -152,7 +152,8 @@ def program_version() -> str:
     from importlib import metadata
 
     try:
-        return metadata.version("crosspour")
+        # None where the installed metadata cannot be read.
+        return metadata.version("crosspour") or "0"
     except metadata.PackageNotFoundError:
         return "0"
 
