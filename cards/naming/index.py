@@ -107,7 +107,7 @@ class NameIndex:
         self.mentions: dict[str, Mention] = {}
         self.exact: dict[str, int] = {}
         self.any_order: dict[tuple[str, ...], int] = {}
-        self.vocabulary: set[str] = set()
+        self._said: set[str] = set()
         self._noise: set[str] = set()
         self.facts = [
             Facts(key, self.bits[key], profile) for key, profile in table.profiles.items()
@@ -120,6 +120,7 @@ class NameIndex:
         self._add_places(places)
         self._add_style_sets()
         self._add_wine_names()
+        self.vocabulary = tuple(sorted(self._said))
 
     def wines(self, bits: int) -> Iterator[str]:
         """The keys in a set of wines, in the table's order."""
@@ -177,7 +178,7 @@ class NameIndex:
         mention = self.mentions.get(compact)
         if mention is None:
             mention = self.mentions[compact] = Mention(" ".join(phrase), len(phrase))
-            self.vocabulary.update(word for word in phrase if not word.isdigit())
+            self._said.update(word for word in phrase if not word.isdigit())
         return mention
 
     def _add_style_words(self) -> None:

@@ -241,7 +241,11 @@ def _tolerates(
 def nearest(index: NameIndex, reading: Reading, preferred: int = 0) -> Iterator[str]:
     """Keys of wines that fit some of the words, those that fit most first."""
     scored = []
-    for facts in index.facts:
+    some = 0
+    for mention in reading.mentions:
+        some |= mention.wines | mention.share | mention.exact | mention.upward | mention.around
+        some |= mention.country | mention.near | mention.style
+    for facts in index.of(some):
         score = 0.0
         for mention in reading.mentions:
             if mention.wines & facts.bit:

@@ -18,6 +18,7 @@ class Named:
 
 
 NOTHING = Named("")
+_LIST = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,7 @@ def typed_content(
 
 def fingerprint(content: tuple[str, ...], occurrence: int) -> str:
     """The SHA-256 of a pour's content; the `occurrence` tells equal rows of one file apart."""
-    said = json.dumps([*content, occurrence], ensure_ascii=False, separators=(",", ":"))
+    said = _LIST.encode([*content, occurrence])
     return hashlib.sha256(said.encode("utf-8", "surrogatepass")).hexdigest()
 
 
