@@ -12,17 +12,23 @@ from typing import Any
 from cards.errors import TableError
 
 MISSING: Any = object()
+# The shares of a blend are one fact: laid over one by one they would no longer add up.
+_WHOLE = ("shares",)
 # Some editors begin a file with a byte order mark; it is no part of the text.
 ENCODING = "utf-8-sig"
 
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A parsed TOML file: `shelf` is its place in the table, such as “white/gruner-wachau.toml”."""
+    """A parsed TOML file: `shelf` is its place in the table, such as “white/gruner-wachau.toml”.
+
+    `own` marks a file of the taster's own folder.
+    """
 
     shelf: str
     file: Path
     content: Mapping[str, Any]
+    own: bool = False
 
 
 @dataclass(slots=True)
@@ -54,7 +60,8 @@ class Layers:
 
 def _lay_over(under: dict[str, Any], over: Mapping[str, Any]) -> None:
     for name, value in over.items():
-        if isinstance(value, Mapping) and isinstance(under.get(name), dict):
+        mixed = isinstance(value, Mapping) and isinstance(under.get(name), dict)
+        if mixed and name not in _WHOLE:
             _lay_over(under[name], value)
         else:
             under[name] = _copied(value)

@@ -30,6 +30,9 @@ STILL_CLASSES = ("dry", "medium dry", "medium", "sweet")
 
 PRACTICE = "practice"
 MEMORY = "memory"
+OWN = "own"
+# Written in the taster's folder, it takes a fact of the shipped file away.
+UNLISTED = "unlisted"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +59,7 @@ class Profile:
 
     `alcohol` is % vol, the central 80% of bottles on sale; `sugar` is residual sugar in g/L;
     `grapes` gives each grape's share in per cent; `release` is in years after the harvest. `bases`
-    names the basis of each fact: a key of sources.toml, “practice” or “memory”.
+    names the basis of each fact: a key of sources.toml, “practice”, “memory” or “own”.
     """
 
     key: str
@@ -145,13 +148,12 @@ def read_profile(key: str, style: str, fields: Fields, lexicon: Lexicon) -> Prof
     place.done()
 
     colour = fields.section("colour")
-    bases.section(colour, "hue", "depth")
-    hues = colour.texts("hue")
-    known = {hue for group in HUES.values() for hue in group}
-    for hue in hues:
-        if hue not in known:
-            colour.note(f"“{hue}” is none of {', '.join(sorted(known))}", "hue")
-    depth = _levels(colour, "depth", colour.raw("depth") if "depth" in colour.names() else None)
+    default = bases.section(colour, "hue", "depth")
+    hues = _read_hues(colour, bases, default)
+    value = colour.raw("depth") if "depth" in colour.names() else None
+    if isinstance(value, Mapping):
+        value, bases.found["depth"] = _with_basis(colour, "depth", "level", default)
+    depth = _levels(colour, "depth", value)
     rim, ageing = colour.text("rim"), colour.text("ageing")
     colour.done()
 
@@ -207,15 +209,31 @@ def read_profile(key: str, style: str, fields: Fields, lexicon: Lexicon) -> Prof
     return profile
 
 
+def _read_hues(colour: Fields, bases: _Bases, default: str) -> tuple[str, ...]:
+    if "hue" in colour.names() and isinstance(colour.raw("hue"), Mapping):
+        entry = colour.section("hue")
+        hues, bases.found["hue"] = entry.texts("usual"), entry.text("basis", default)
+        entry.done()
+    else:
+        hues = colour.texts("hue")
+    known = {hue for group in HUES.values() for hue in group}
+    for hue in hues:
+        if hue not in known:
+            colour.note(f"“{hue}” is none of {', '.join(sorted(known))}", "hue")
+    return hues
+
+
 def _read_structure(section: Fields, style: str, bases: _Bases) -> dict[str, LevelRange]:
     default = bases.section(section)
     structure: dict[str, LevelRange] = {}
     for name in STRUCTURE:
+        value, basis = UNLISTED, default
         if name in section.names():
             value = section.raw(name)
-            bases.found[name] = default
             if isinstance(value, Mapping):
-                value, bases.found[name] = _with_basis(section, name, "level", default)
+                value, basis = _with_basis(section, name, "level", default)
+        if value != UNLISTED:
+            bases.found[name] = basis
             structure[name] = _levels(section, name, value)
         elif name != "tannin" or style in ("red", "rose"):
             section.note("the level is missing", name)
@@ -229,10 +247,12 @@ def _read_descriptors(section: Fields, bases: _Bases, lexicon: Lexicon) -> dict[
     for name in section.names():
         if name == "basis":
             continue
-        value = section.raw(name)
-        bases.found[name] = default
+        value, basis = section.raw(name), default
         if isinstance(value, Mapping):
-            value, bases.found[name] = _with_basis(section, name, "typical", default)
+            value, basis = _with_basis(section, name, "typical", default)
+        if value == UNLISTED:
+            continue
+        bases.found[name] = basis
         if name not in lexicon.descriptors:
             section.note("is no descriptor of lexicon.toml", name)
             continue

@@ -5,14 +5,15 @@ from __future__ import annotations
 import hashlib
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from cards.errors import TableError
+from cards.facts import with_own_bases
 from cards.fields import ENCODING, Document, Fields, Layers
 from cards.lexicon import Lexicon, read_lexicon
-from cards.profiles import MEMORY, PRACTICE, Profile, read_profile
+from cards.profiles import MEMORY, OWN, PRACTICE, Profile, read_profile
 
 SHIPPED = Path(__file__).with_name("table")
 _OWN_FILES = ("lexicon.toml", "names.toml", "causes.toml", "sources.toml")
@@ -91,8 +92,13 @@ def table_files(folder: Path) -> Iterator[Path]:
     return (path for path in sorted(folder.rglob("*.toml")) if path.is_file())
 
 
-def read_documents(folder: Path, problems: list[TableError]) -> list[Document]:
-    """Parse every TOML file below `folder`; a file that cannot be read becomes a problem."""
+def read_documents(
+    folder: Path, problems: list[TableError], *, own: bool = False
+) -> list[Document]:
+    """Parse every TOML file below `folder`; a file that cannot be read becomes a problem.
+
+    `own` says that it is the taster's folder.
+    """
     documents = []
     for file in table_files(folder):
         try:
@@ -105,7 +111,8 @@ def read_documents(folder: Path, problems: list[TableError]) -> list[Document]:
         except OSError as error:
             problems.append(TableError(f"cannot be read ({error.strerror})", file=file))
         else:
-            documents.append(Document(file.relative_to(folder).as_posix(), file, content))
+            shelf = file.relative_to(folder).as_posix()
+            documents.append(Document(shelf, file, content, own))
     return documents
 
 
@@ -134,6 +141,8 @@ def build_table(documents: Sequence[Document], problems: list[TableError]) -> Ta
     """The table in `documents`, later ones laid over earlier ones; problems are noted."""
     shelves: dict[str, Layers] = {}
     for document in documents:
+        if document.own and document.shelf not in _OWN_FILES:
+            document = replace(document, content=with_own_bases(document.content))
         shelves.setdefault(document.shelf, Layers(document.shelf)).documents.append(document)
 
     def fields(shelf: str) -> Fields:
@@ -156,13 +165,38 @@ def build_table(documents: Sequence[Document], problems: list[TableError]) -> Ta
             fields(shelf).note(f"the wine “{key}” is already in {first}")
             continue
         profiles[key] = read_profile(key, style, fields(shelf), lexicon)
+    stated = {
+        key
+        for key, shelf in shelf_of.items()
+        if any(d.own and "laterals" in d.content for d in shelves[shelf].documents)
+    }
+    _name_both_ways(profiles, stated)
     return Table(profiles, lexicon, names, causes, sources, fingerprint_of(documents))
+
+
+def _name_both_ways(profiles: dict[str, Profile], stated: set[str]) -> None:
+    """Let the laterals that the taster wrote for `stated` wines hold for the other wines too."""
+    for key, profile in profiles.items():
+        if key in stated:
+            continue
+        kept = [
+            other
+            for other in profile.laterals
+            if other not in stated or key in profiles[other].laterals
+        ]
+        kept += sorted(
+            other for other in stated if key in profiles[other].laterals and other not in kept
+        )
+        if kept != list(profile.laterals):
+            profiles[key] = replace(profile, laterals=tuple(kept))
 
 
 def load_table(*overlays: Path, shipped: Path = SHIPPED) -> Table:
     """The shipped table with `overlays` laid over it; raises the first TableError there is."""
     problems: list[TableError] = []
-    documents = [d for folder in (shipped, *overlays) for d in read_documents(folder, problems)]
+    documents = read_documents(shipped, problems)
+    for folder in overlays:
+        documents += read_documents(folder, problems, own=True)
     table = build_table(documents, problems)
     if problems:
         raise problems[0]
@@ -228,7 +262,7 @@ def _read_causes(fields: Fields, layers: Layers | None) -> tuple[Cause, ...]:
                 Cause(
                     cue=one.text("cue"),
                     because=one.text("because"),
-                    basis=one.text("basis", PRACTICE),
+                    basis=one.text("basis", OWN if document.own else PRACTICE),
                     wines=one.texts("wines", []),
                     threshold=one.text("threshold", ""),
                     typical=one.text("typical", ""),
@@ -240,7 +274,7 @@ def _read_causes(fields: Fields, layers: Layers | None) -> tuple[Cause, ...]:
 
 def known_bases(table: Table) -> frozenset[str]:
     """Every basis a fact may name."""
-    return frozenset({PRACTICE, MEMORY, *table.sources})
+    return frozenset({PRACTICE, MEMORY, OWN, *table.sources})
 
 
 if __name__ == "__main__":  # for writers of the table, until the command line stands

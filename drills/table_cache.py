@@ -14,7 +14,7 @@ from cards.fields import Document
 from cards.tables import SHIPPED, Table, build_table, read_documents, table_files
 
 # Raised when the form of the cache changes; the stamp of the files does the rest.
-_FORM = 1
+_FORM = 2
 
 
 def load_cached_table(cache_folder: Path, *overlays: Path) -> Table:
@@ -28,7 +28,9 @@ def load_cached_table(cache_folder: Path, *overlays: Path) -> Table:
     problems: list[TableError] = []
     documents = _read(file, stamp)
     if documents is None:
-        documents = [d for folder in folders for d in read_documents(folder, problems)]
+        documents = []
+        for folder in folders:
+            documents += read_documents(folder, problems, own=folder != SHIPPED)
         if not problems:
             _write(file, stamp, documents)
     table = build_table(documents, problems)
@@ -52,13 +54,16 @@ def _read(file: Path, stamp: Sequence[Any]) -> list[Document] | None:
         kept = json.loads(file.read_bytes())
         if kept["stamp"] != stamp:
             return None
-        return [Document(shelf, Path(path), content) for shelf, path, content in kept["documents"]]
+        return [
+            Document(shelf, Path(path), content, own)
+            for shelf, path, content, own in kept["documents"]
+        ]
     except (OSError, ValueError, TypeError, KeyError):
         return None
 
 
 def _write(file: Path, stamp: Sequence[Any], documents: Sequence[Document]) -> None:
-    kept = {"stamp": stamp, "documents": [[d.shelf, str(d.file), d.content] for d in documents]}
+    kept = {"stamp": stamp, "documents": [[d.shelf, str(d.file), d.content, d.own] for d in documents]}
     # Whole or not at all: two programs may start at once.
     own = file.with_suffix(f".{os.getpid()}.tmp")
     try:
