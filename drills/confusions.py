@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 
 # A call of so many days ago counts half (our assumption).
 HALF_LIFE_DAYS = 120.0
@@ -26,12 +27,23 @@ class Call:
 
 
 @dataclass(frozen=True, slots=True)
+class CallCount:
+    """So many calls of one kind on one day: what a query can group a long log into."""
+
+    was: str
+    called: str | None
+    tasted_on: date | None
+    times: int
+
+
+@dataclass(frozen=True, slots=True)
 class WeakPair:
     """How often `was` is called `called`.
 
     `times` counts the confusions as they stand in the log; `rate` is the posterior mean with its
-    credible interval `low` to `high`; `expected` is the number of such confusions to expect when a
-    flight of one's usual wines has one pour.
+    credible interval `low` to `high`; `expected` is the number of such confusions to expect at the
+    next flight, of one's usual wines (one pour, unless told). `poured` is how many pours of `was`
+    the rate rests on, older ones counting less.
     """
 
     called: str
@@ -41,6 +53,37 @@ class WeakPair:
     low: float
     high: float
     expected: float
+    poured: float = 0.0
+
+    def at_least_one(self, pours: int) -> float:
+        """The probability of this confusion at least once in `pours` pours of `was`.
+
+        Beta-binomial: 1 - B(no + pours, yes) / B(no, yes). Less than 1 - (1 - rate)^pours, since
+        the rate itself is uncertain.
+        """
+        weight = PRIOR_POURS + self.poured
+        no = (1 - self.rate) * weight
+        never = (
+            math.lgamma(no + pours)
+            - math.lgamma(no)
+            - math.lgamma(weight + pours)
+            + math.lgamma(weight)
+        )
+        return -math.expm1(never)
+
+
+@dataclass(frozen=True, slots=True)
+class FlightRisk:
+    """What one confusion may cost at a flight whose wines are known.
+
+    `expected` is the mean number of such confusions in its `pours` pours of that wine,
+    `at_least_one` the probability of any.
+    """
+
+    pair: WeakPair
+    pours: int
+    expected: float
+    at_least_one: float
 
 
 def prior_rate(separation: float) -> float:
@@ -54,43 +97,76 @@ def prior_rate(separation: float) -> float:
     return 0.5 * math.erfc(math.sqrt(2 * nats) / 2 / math.sqrt(2))
 
 
-def recency(tasted_on: date | None, today: date) -> float:
-    """How much a call of that date still counts: halved every HALF_LIFE_DAYS, 1 if undated."""
+def recency(tasted_on: date | None, today: date, half_life: float = HALF_LIFE_DAYS) -> float:
+    """How much a call of that date still counts: halved every `half_life` days, 1 if undated."""
     if tasted_on is None:
         return 1.0
-    return float(0.5 ** (max((today - tasted_on).days, 0) / HALF_LIFE_DAYS))
+    return float(0.5 ** (max((today - tasted_on).days, 0) / half_life))
 
 
 def weak_pairs(
     calls: Iterable[Call],
     today: date,
     separation: Callable[[str, str], float],
+    *,
+    half_life: float = HALF_LIFE_DAYS,
+    pours: int = 1,
 ) -> list[WeakPair]:
     """Every ordered pair confused at least once, the most costly first.
 
     Beta-binomial: a Beta prior of PRIOR_POURS pours at `prior_rate(separation)`, and the calls
-    weighted by recency. `separation` gives decibans for two wine keys.
+    weighted by recency. `separation` gives decibans for two wine keys, `pours` is the size of the
+    flight that `expected` speaks of.
+
+    A call of weight w enters the posterior as w calls (its likelihood to the power w: Ibrahim and
+    Chen, Statistical Science 15, 2000, 46). As calls age, the interval therefore widens towards
+    that of the prior; it does not pretend that old pours are still as good as new ones.
     """
+    counts = (CallCount(call.was, call.called, call.tasted_on, 1) for call in calls)
+    return weak_pairs_of_counts(counts, today, separation, half_life=half_life, pours=pours)
+
+
+def weak_pairs_of_counts(
+    counts: Iterable[CallCount],
+    today: date,
+    separation: Callable[[str, str], float],
+    *,
+    half_life: float = HALF_LIFE_DAYS,
+    pours: int = 1,
+) -> list[WeakPair]:
+    """The same from calls that were grouped by wine, call and day."""
     from scipy.special import betaincinv
 
     poured: defaultdict[str, float] = defaultdict(float)
     confused: defaultdict[tuple[str, str], float] = defaultdict(float)
     times: defaultdict[tuple[str, str], int] = defaultdict(int)
-    for call in calls:
-        if call.called is None:
+
+    @cache
+    def share_of(day: date | None) -> float:
+        return recency(day, today, half_life)
+
+    for count in counts:
+        if count.called is None or not count.times:
             continue
-        share = recency(call.tasted_on, today)
-        poured[call.was] += share
-        if call.called != call.was:
-            confused[(call.called, call.was)] += share
-            times[(call.called, call.was)] += 1
+        share = count.times * share_of(count.tasted_on)
+        poured[count.was] += share
+        if count.called != count.was:
+            confused[(count.called, count.was)] += share
+            times[(count.called, count.was)] += count.times
     whole = sum(poured.values()) or 1.0
     tail = (1 - CREDIBLE) / 2
-    found = []
-    for (called, was), count in confused.items():
+    posteriors = []
+    for (called, was), weight in confused.items():
         prior = prior_rate(separation(called, was))
-        yes = PRIOR_POURS * prior + count
-        no = PRIOR_POURS * (1 - prior) + poured[was] - count
+        yes = PRIOR_POURS * prior + weight
+        posteriors.append((yes, PRIOR_POURS + poured[was] - yes))
+    if not posteriors:
+        return []
+    # All limits in one call: one at a time costs twenty times as much.
+    yeses, noes = zip(*posteriors, strict=True)
+    lows, highs = betaincinv(yeses, noes, tail), betaincinv(yeses, noes, 1 - tail)
+    found = []
+    for (called, was), yes, no, low, high in zip(confused, yeses, noes, lows, highs, strict=True):
         rate = yes / (yes + no)
         found.append(
             WeakPair(
@@ -98,9 +174,30 @@ def weak_pairs(
                 was=was,
                 times=times[(called, was)],
                 rate=rate,
-                low=float(betaincinv(yes, no, tail)),
-                high=float(betaincinv(yes, no, 1 - tail)),
-                expected=rate * poured[was] / whole,
+                low=float(low),
+                high=float(high),
+                expected=pours * rate * poured[was] / whole,
+                poured=poured[was],
             )
         )
     return sorted(found, key=lambda pair: (-pair.expected, -pair.rate, pair.was, pair.called))
+
+
+def next_flight(pairs: Iterable[WeakPair], wines: Iterable[str]) -> list[FlightRisk]:
+    """What confusions to expect at a flight of the given wines, the most costly first.
+
+    A wine that is poured twice stands in `wines` twice. The sum of `expected` is the mean number of
+    pours lost to known confusions.
+    """
+    pours = Counter(wines)
+    found = [
+        FlightRisk(
+            pair,
+            pours[pair.was],
+            pours[pair.was] * pair.rate,
+            pair.at_least_one(pours[pair.was]),
+        )
+        for pair in pairs
+        if pair.was in pours
+    ]
+    return sorted(found, key=lambda risk: (-risk.expected, risk.pair.was, risk.pair.called))

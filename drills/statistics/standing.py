@@ -1,0 +1,194 @@
+"""Which pairs are resolved in the glass, from dated calls alone.
+
+A pair comes on the list when one of its wines is called the other. It is resolved while, of the
+last RECENT pours that were one of the two and called one of the two,
+
+- the right calls are more than luck at ALPHA, by the paired comparison of ISO 5495 with allowance
+  for the habit of calling one name (`difference.p_value_any_habit`), and
+- the last CLEAN calls were all right.
+
+The rule looks at nothing but the calls as they stand, so a new confusion brings the pair back, an
+import of old tastings changes what it should, and the order of imports does not matter. At any one
+moment a pair that a taster cannot tell apart stands as resolved with a probability of at most
+ALPHA. Looked at after every pour, the chance that it has stood so at some time is larger; the next
+confusion takes it back.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from typing import Protocol
+
+from drills.statistics.difference import ALPHA, p_value, p_value_any_habit
+
+# How many of a pair's latest pours count, and how many of the latest must be right (our
+# assumptions): older pours say little of today's taster, and 15 of 20 right suffice at 5%.
+RECENT = 20
+CLEAN = 3
+
+
+class RevealedCall(Protocol):
+    """A revealed pour with its final call: wine keys, and the day (None: not known)."""
+
+    @property
+    def was(self) -> str: ...
+    @property
+    def called(self) -> str | None: ...
+    @property
+    def tasted_on(self) -> date | None: ...
+
+
+class State(StrEnum):
+    """Where a pair that was confused stands."""
+
+    CONFUSED = "confused"
+    RESOLVED = "resolved"
+    CONFUSED_AGAIN = "confused again"  # it had been resolved before
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A pair that was confused at least once; `wine_a` sorts before `wine_b`.
+
+    `right` of `n` are the recent pours of the two that were called one of the two; `p_value` says
+    how probable that many are by luck, with the habit that makes luck most likely. `clean` counts
+    the right calls since the last confusion, `times` all confusions either way, `resolved_before`
+    how often a confusion ended a time of being resolved.
+    """
+
+    wine_a: str
+    wine_b: str
+    state: State
+    right: int
+    n: int
+    p_value: float
+    clean: int
+    times: int
+    resolved_before: int
+    last_confused: date | None
+
+
+def standings(
+    calls: Iterable[RevealedCall],
+    *,
+    alpha: float = ALPHA,
+    recent: int = RECENT,
+    clean: int = CLEAN,
+) -> dict[tuple[str, str], Standing]:
+    """Where every pair stands that was ever confused, keyed (wine_a, wine_b).
+
+    Calls are put in the order of their dates; undated ones count as older than all others, and
+    calls of one day keep the order they come in. Pours without a call, or called a third wine, are
+    no comparison of the two and are left out.
+
+    Raises:
+        ValueError: `recent` or `clean` is below 1, or `clean` above `recent`.
+    """
+    if not 1 <= clean <= recent:
+        raise ValueError("the last clean calls are at least 1, and among the recent ones")
+    ordered = sorted(calls, key=lambda call: call.tasted_on or date.min)
+    # Places in the order of calls: right ones of each wine, confusions of each pair either way.
+    right: defaultdict[str, list[int]] = defaultdict(list)
+    wrong: defaultdict[tuple[str, str], tuple[list[int], list[int]]] = defaultdict(lambda: ([], []))
+    for place, call in enumerate(ordered):
+        was, called = call.was, call.called
+        if called == was:
+            right[was].append(place)
+        elif called is not None:
+            pair = (was, called) if was < called else (called, was)
+            wrong[pair][was != pair[0]].append(place)
+    found = {}
+    for (a, b), missed in wrong.items():
+        history = _History(right.get(a, ()), right.get(b, ()), *missed)
+        found[a, b] = _standing(a, b, history, ordered, alpha, recent, clean)
+    return found
+
+
+def unresolved(
+    standing: Iterable[Standing],
+) -> list[Standing]:
+    """Those that are not resolved: the list of weak pairs as it stands."""
+    return [one for one in standing if one.state is not State.RESOLVED]
+
+
+@dataclass(frozen=True, slots=True)
+class _History:
+    """Places of a pair's calls in the order of all calls: right of A, right of B, A taken for B,
+    B taken for A."""
+
+    right_a: Sequence[int]
+    right_b: Sequence[int]
+    missed_a: Sequence[int]
+    missed_b: Sequence[int]
+
+    def recent(self, before: int, many: int) -> tuple[int, int, int]:
+        """Of the latest `many` calls before a place: right ones, pours of A, pours of B."""
+        latest: list[tuple[int, int]] = []
+        rows = (self.right_a, self.right_b, self.missed_a, self.missed_b)
+        for kind, places in enumerate(rows):
+            end = bisect_left(places, before)
+            latest.extend((place, kind) for place in places[max(end - many, 0) : end])
+        latest.sort()
+        kinds = [kind for _, kind in latest[-many:]]
+        of_a = kinds.count(0) + kinds.count(2)
+        return kinds.count(0) + kinds.count(1), of_a, len(kinds) - of_a
+
+    def clean(self, after: int, before: int) -> int:
+        """Right calls between two places that no confusion lies between."""
+        return sum(
+            bisect_left(places, before) - bisect_left(places, after)
+            for places in (self.right_a, self.right_b)
+        )
+
+
+def _standing(
+    a: str,
+    b: str,
+    history: _History,
+    ordered: Sequence[RevealedCall],
+    alpha: float,
+    recent: int,
+    clean: int,
+) -> Standing:
+    confusions = sorted([*history.missed_a, *history.missed_b])
+    resolved_before = 0
+    for earlier, place in zip([-1, *confusions], confusions, strict=False):
+        # Before its first confusion a pair is on no list that it could leave.
+        if (
+            earlier >= 0
+            and history.clean(earlier, place) >= clean
+            and _beyond_luck(history, place, alpha, recent)
+        ):
+            resolved_before += 1
+    last = confusions[-1]
+    since = history.clean(last, len(ordered))
+    right, of_a, of_b = history.recent(len(ordered), recent)
+    if since >= clean and _beyond_luck(history, len(ordered), alpha, recent):
+        state = State.RESOLVED
+    else:
+        state = State.CONFUSED_AGAIN if resolved_before else State.CONFUSED
+    return Standing(
+        wine_a=a,
+        wine_b=b,
+        state=state,
+        right=right,
+        n=of_a + of_b,
+        p_value=p_value_any_habit(right, of_a, of_b),
+        clean=since,
+        times=len(confusions),
+        resolved_before=resolved_before,
+        last_confused=ordered[last].tasted_on,
+    )
+
+
+def _beyond_luck(history: _History, before: int, alpha: float, recent: int) -> bool:
+    right, of_a, of_b = history.recent(before, recent)
+    # The plain test is quick and never the stricter one.
+    if p_value(right, of_a + of_b) > alpha:
+        return False
+    return p_value_any_habit(right, of_a, of_b) <= alpha
