@@ -30,12 +30,15 @@ _WORD = re.compile(r"[^\W_]+")
 _SAINT = {"st": "saint", "ste": "saint", "sainte": "saint", "sta": "santa", "mt": "mount"}
 # “N.Z.”, “L.B.V.”: letters set apart by full stops are one word.
 _INITIALS = re.compile(r"(?<![^\W_])((?:[^\W\d_]\.){2,})(?:([^\W\d_])(?![^\W_]))?")
+# “S&M” is one word, “Sèvre & Maine” are three.
+_PAIR = re.compile(r"(?<![^\W_])([^\W\d_])&([^\W\d_])(?![^\W_])")
 
 _NUMBER = r"\d{1,4}(?:[.,]\d{1,2})?"
 _NOISE = re.compile(
     "|".join(
         (
-            # a place in a list: “3. ”, “#3 ”, “no. 3 ”
+            # a place in a list: “3. ”, “#3 ”, “no. 3 ”, “wine 3: ”
+            r"^\s*(?:wine|vin|wein|vino|glass|verre|glas)\s*(?:no\.?\s*)?\d{1,2}\s*[.):-]",
             r"^\s*(?:\d{1,2}\s*[.):]\s+|(?:#|no\.?|nr\.?|n°|nº)\s*\d{1,2}\b[.):]?)",
             rf"(?:[€$£¥]|\b(?:eur|usd|gbp|chf|aud|nzd)\b)\s*{_NUMBER}",
             rf"(?<!\d){_NUMBER}\s*(?:[€$£¥]|(?:eur|euros?|usd|gbp|chf|dollars?|pounds?)\b)",
@@ -60,6 +63,8 @@ _PUTTONYOS = re.compile(r"(?<!\d)[3-6]\s*[-‐–]?\s*(?:puttonyos|puttony|putts
 
 def words(text: str) -> tuple[str, ...]:
     """The words of `text` without case, accents and punctuation; “St.” reads as “saint”."""
+    if "&" in text:
+        text = _PAIR.sub(r"\1\2", text)
     if "." in text:
         text = _INITIALS.sub(lambda m: m[1].replace(".", "") + (m[2] or ""), text)
     if not text.isascii():

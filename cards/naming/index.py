@@ -265,12 +265,15 @@ class NameIndex:
     def _find_own_places(self, places: Mapping[str, Place]) -> None:
         self._phrases = self._place_phrases(places)
 
-        def in_words(said: Sequence[str]) -> set[str]:
-            found: set[str] = set()
+        def in_words(said: Sequence[str], bit: int) -> set[str]:
+            """Places named in `said`, those that are also the wine's grape only if need be."""
+            places_only: set[str] = set()
+            grapes_too: set[str] = set()
             for mention in self.read(said)[0]:
                 if mention.is_place:
-                    found |= self._phrases.get(mention.phrase.replace(" ", ""), set())
-            return found
+                    found = self._phrases.get(mention.phrase.replace(" ", ""), set())
+                    (grapes_too if mention.main & bit else places_only).update(found)
+            return places_only or grapes_too
 
         for facts in self.facts:
             profile = facts.profile
@@ -285,11 +288,11 @@ class NameIndex:
                 if number in ("10", "20", "30", "40"):
                     facts.marks.add(("years", number))
             facts.marks.discard(("sweetness", "dry"))
-            own = in_words(key_words)
+            own = in_words(key_words, facts.bit)
             for text in (profile.short, profile.name, profile.region):
                 if own:
                     break
-                own = in_words(words(text))
+                own = in_words(words(text), facts.bit)
             facts.own = {
                 key for key in own if not any(key in places[other].round_it for other in own)
             }
@@ -304,15 +307,21 @@ class NameIndex:
                 at[key] = at.get(key, 0) | facts.bit
                 for outer in places[key].round_it:
                     inside[outer] = inside.get(outer, 0) | facts.bit
+        still = sum(f.bit for f in self.facts if f.profile.style in ("white", "red"))
+        only_special = {key for key, bits in at.items() if not bits & still}
         for compact, keys in self._phrases.items():
             mention = self.mentions[compact]
             for key in keys:
                 place = places[key]
                 classic = self.bits.get(place.thing.classic, 0)
-                own = upward = at.get(key, 0)
-                near = 0
-                for outer in place.round_it:
+                own = at.get(key, 0)
+                upward = near = 0
+                for outer in (key, *place.round_it):
                     upward |= at.get(outer, 0)
+                    # Port lies in the Douro, but a Port is no wine of the Douro.
+                    if outer in only_special:
+                        break
+                for outer in place.round_it:
                     near |= inside.get(outer, 0)
                 mention.near |= near or of_country.get(place.thing.country, 0)
                 mention.classic |= classic
@@ -341,7 +350,14 @@ class NameIndex:
             for category, value in found:
                 facts.values.setdefault(category, set()).add(value)
                 by_value[category, value] = by_value.get((category, value), 0) | facts.bit
+        kinds = {m.phrase: m.value for m in self.mentions.values() if m.category == "kind"}
         for mention in self.mentions.values():
+            if mention.is_place and not mention.category:
+                # “Amarone della Valpolicella” is a kind of wine before it is a place.
+                mention.value = next(
+                    (kinds[word] for word in mention.phrase.split() if word in kinds), ""
+                )
+                mention.category = "kind" if mention.value else ""
             if mention.category and mention.category not in CHOOSING:
                 mention.style = by_value.get((mention.category, mention.value), 0)
         for facts in self.facts:

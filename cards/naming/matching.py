@@ -56,12 +56,14 @@ def _judge(index: NameIndex, mentions: list[Mention], leftover: list[str]) -> Re
     grapes = [m for m in mentions if m.is_grape and not _is_kind(m)]
     reading.grapes = grapes
     only_grape = [m for m in grapes if not m.is_place]
+    # Beside a grape or a wine's name a place may be any inside the one that the wine is of.
+    anywhere = bool(only_grape) or any(m.wines and not m.is_place for m in mentions)
     places = [m for m in mentions if m.is_place and not _is_kind(m)]
     left = index.all
     for mention in mentions:
         if mention.category in CHOOSING and not mention.wines:
             continue
-        left &= _fitting(mention, first=not grapes or mention is grapes[0], grape=bool(only_grape))
+        left &= _fitting(mention, first=not grapes or mention is grapes[0], anywhere=anywhere)
     asked = {(m.category, m.value) for m in mentions if m.category}
     asked |= {("years", year) for year in years}
     left = _choose(index, left, asked)
@@ -88,16 +90,23 @@ def _is_kind(mention: Mention) -> bool:
     return mention.category == "kind"
 
 
-def _fitting(mention: Mention, *, first: bool, grape: bool) -> int:
+def _fitting(mention: Mention, *, first: bool, anywhere: bool) -> int:
     bits = mention.wines | mention.kin | mention.style | mention.country
     if _is_kind(mention):
         return mention.wines | mention.kin | mention.style
     if mention.is_grape:
         bits |= mention.main if first else mention.share
     if mention.is_place:
-        bits |= mention.upward | mention.listed if grape else mention.exact
+        bits |= mention.upward | mention.listed if anywhere else mention.exact
         bits |= mention.around
     return bits
+
+
+def _places_of(mention: Mention) -> int:
+    """The wines that a phrase fits if it is read as a place."""
+    if not mention.is_place:
+        return 0
+    return mention.exact | mention.upward | mention.around | mention.listed
 
 
 def _choose(index: NameIndex, left: int, asked: set[tuple[str, str]]) -> int:
@@ -175,10 +184,11 @@ def _identified(
         return True
     if facts.marks <= asked and any(category == "years" for category, _ in facts.marks):
         return True  # a tawny of ten years needs no “Port”
-    located = places or any(mention.is_country for mention in mentions)
     if grapes:
-        if located:
+        if any(mention.country & bit or (_places_of(mention) & bit) for mention in mentions):
             return True
+        if places:
+            return False  # “Cariñena” may be the place, and then it is not this wine
         # A grape alone names its wine if the table has no other, variants of that wine aside.
         others = 0
         for other in index.of(left & ~bit):
@@ -235,7 +245,11 @@ def _tolerates(
         named = mention.wines & wines or (mention.is_place and mention.classic & wines)
         if named and mention.length > 1 and (old_world or not mention.is_place):
             return True
-    return bool(grapes) and any((mention.upward | mention.classic) & wines for mention in places)
+    return any(
+        (mention.upward | mention.classic) & wines
+        for mention in places
+        if any(grape is not mention for grape in grapes)
+    )
 
 
 def nearest(index: NameIndex, reading: Reading, preferred: int = 0) -> Iterator[str]:
