@@ -219,9 +219,13 @@ def hue_chances(hues: Iterable[str], reader: Reader = AVERAGE_READER) -> Categor
 
 
 def alcohol_likelihood(profile: Profile, reader: Reader = AVERAGE_READER) -> Gaussian:
-    """The alcohol a taster reads, % vol: the wine's central 80% and the reading noise, added."""
+    """The alcohol a taster reads, % vol: the wine's central 80% and the reading noise, added.
+
+    A share of blunders lies anywhere, as on the scales of levels.
+    """
     sd = (profile.alcohol.high - profile.alcohol.low) / 2 / _CENTRAL_80
-    return Gaussian(profile.alcohol.middle + reader.alcohol_bias, math.hypot(sd, reader.alcohol_sd))
+    mean, sd = profile.alcohol.middle + reader.alcohol_bias, math.hypot(sd, reader.alcohol_sd)
+    return Gaussian(mean, sd, reader.blunder, _ALCOHOL_SPAN)
 
 
 @dataclass(frozen=True)
