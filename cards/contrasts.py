@@ -209,7 +209,18 @@ def _askable(toward_a: float, toward_b: float, measured_a: float, measured_b: fl
 
 
 def _sides(members: Sequence[CueWeight]) -> int:
-    return _askable(*map(sum, zip(*map(_weights, members), strict=True)))
+    weights = [_weights(cue) for cue in members]
+    return _askable(*map(sum, zip(*weights, strict=True))) & _told_by_all(weights)
+
+
+def _told_by_all(weights: Sequence[tuple[float, float, float, float]]) -> int:
+    """The sides on which every cue has a reading that tells.
+
+    Elsewhere a weight of nothing may hide one that speaks, a little, for the other wine.
+    """
+    return (min(weight[0] for weight in weights) > 0 and SIDE_A) | (
+        min(weight[1] for weight in weights) > 0 and SIDE_B
+    )
 
 
 def _weights(cue: CueWeight) -> tuple[float, float, float, float]:
@@ -275,7 +286,8 @@ def _needed(
 ) -> Iterator[tuple[float, str, tuple[int, ...]]]:
     """The set with its merit, if some side needs all its members: no smaller set answers there."""
     joint = [sum(column) for column in zip(*(weights[i] for i in members), strict=True)]
-    sides = answered[members] = _askable(*joint)
+    answered[members] = _askable(*joint)
+    sides = answered[members] & _told_by_all([weights[i] for i in members])
     if not sides:
         return
     smaller = 0
