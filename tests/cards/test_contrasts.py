@@ -129,6 +129,30 @@ def test_contrasts_of_any_two_profiles_are_sound(one: Profile, other: Profile) -
     assert contrasts_of_pair(b, a) == group
 
 
+def test_a_side_is_not_asked_with_a_reading_that_speaks_against_it() -> None:
+    """Wines of one middling alcohol: 13% is the narrow one's mark and no mark of the wide one.
+
+    Acid alone makes the wide wine probable enough; with the alcohol beside it, it no longer does.
+    """
+    base = SHIPPED.profiles["riesling-alsace"]
+    one, other = (
+        picture_of(
+            replace(
+                base,
+                key=key,
+                alcohol=alcohol,
+                structure={**base.structure, "acid": LevelRange.parse(acid)},
+            ),
+            LEXICON,
+        )
+        for key, alcohol, acid in (("a", Span(13, 13), "low"), ("b", Span(11, 15), "low to high"))
+    )
+    contrast = next(c for c in contrasts_of_pair(one, other) if c.cues == ("acid", "alcohol"))
+    assert contrast.sides == SIDE_A
+    assert weight(13.0, ALCOHOL, other, one) < -4
+    assert_sound(contrast, one, other, LEXICON)
+
+
 @given(altered("a"), altered("b"))
 def test_cues_turn_round_with_the_wines(one: Profile, other: Profile) -> None:
     a, b = picture_of(one, LEXICON), picture_of(other, LEXICON)

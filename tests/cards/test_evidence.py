@@ -14,6 +14,7 @@ from cards.evidence import (
     AVERAGE_READER,
     NOTED,
     UNLISTED,
+    Gaussian,
     Picture,
     Reader,
     Reading,
@@ -138,6 +139,43 @@ def test_alcohol_spreads_by_bottles_and_by_reading() -> None:
     read = alcohol_likelihood(wine, Reader(alcohol_sd=0.6, alcohol_bias=0.3))
     assert read.mean == pytest.approx(13.3)
     assert read.sd == pytest.approx(math.sqrt(sharp.sd**2 + 0.36))
+
+
+def test_no_single_reading_outweighs_all_others(table: Table) -> None:
+    """Whoever misreads one number, or one level by four, must not have the rest overruled by it."""
+    cellar = Cellar(table)
+    wines = [cellar.picture(key) for key in table.profiles]
+    port, mosel = cellar.picture("port-vintage"), cellar.picture("riesling-mosel")
+    for alcohol in (0.0, 8.5, 13.0, 20.0, 35.0):
+        assert max(abs(weight(alcohol, ALCOHOL, one, mosel)) for one in wines) < 30
+        assert max(abs(weight(alcohol, ALCOHOL, one, port)) for one in wines) < 30
+    for name in (*STRUCTURE, DEPTH):
+        for level in Level:
+            assert max(abs(weight(int(level), name, one, mosel)) for one in wines) < 30
+
+
+def test_blunders_mix_a_normal_with_any_number() -> None:
+    plain, mixed = Gaussian(13.0, 0.8), Gaussian(13.0, 0.8, 0.05, 20.0)
+    for reading in (9.0, 12.0, 13.0, 19.0):
+        density = 0.95 * math.exp(plain.log(reading)) + 0.05 / 20
+        assert math.exp(mixed.log(reading)) == pytest.approx(density)
+    # Near wines differ as without blunders; far ones by no more than one reading can weigh.
+    near = Gaussian(13.5, 0.8, 0.05, 20.0)
+    assert mixed.divergence(near) == pytest.approx(plain.divergence(Gaussian(13.5, 0.8)))
+    far = Gaussian(20.0, 0.8, 0.05, 20.0)
+    assert mixed.divergence(far) < plain.divergence(Gaussian(20.0, 0.8)) / 3
+    assert mixed.divergence(far) <= mixed.log(13.0) - far.log(13.0)
+
+
+@given(st.floats(8, 20), st.floats(0.3, 2), st.floats(8, 20), st.floats(0.3, 2))
+def test_divergence_with_blunders_is_symmetric_and_not_negative(
+    mean: float, sd: float, other_mean: float, other_sd: float
+) -> None:
+    one = Gaussian(mean, sd, 0.05, 20.0)
+    other = Gaussian(other_mean, other_sd, 0.05, 20.0)
+    assert one.divergence(other) == pytest.approx(other.divergence(one), abs=1e-9)
+    assert one.divergence(other) >= 0
+    assert one.divergence(one) == 0
 
 
 @given(pictures, pictures, notes())
