@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from cards.naming.index import Facts, Mention, NameIndex
 from cards.naming.vocabulary import CHOOSING, STRANGERS
@@ -22,7 +22,6 @@ class Reading:
     wines: int = 0
     stopped: bool = False
     tolerates_rest: bool = False
-    grapes: list[Mention] = field(default_factory=list)
 
 
 def read_names(index: NameIndex, said: Sequence[str]) -> Reading:
@@ -54,7 +53,6 @@ def _judge(index: NameIndex, mentions: list[Mention], leftover: list[str]) -> Re
         return reading
 
     grapes = [m for m in mentions if m.is_grape and not _is_kind(m)]
-    reading.grapes = grapes
     only_grape = [m for m in grapes if not m.is_place]
     # Beside a grape or a wine's name a place may be any inside the one that the wine is of.
     anywhere = bool(only_grape) or any(m.wines and not m.is_place for m in mentions)
