@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from textwrap import shorten
 from typing import ClassVar
 
@@ -164,7 +165,12 @@ class DrillScreen(DeskScreen[None]):
         )
 
     def _next(self) -> None:
-        showing = self.session.next()
+        try:
+            showing = self.session.next()
+        except DrillsError as error:
+            # Nothing is lost: going on tries again.
+            self.notify(str(error), severity="error", markup=False)
+            return
         if showing is None:
             self._finish()
         else:
@@ -249,7 +255,12 @@ class DrillScreen(DeskScreen[None]):
             self.notify(f"Not kept: {error}", severity="error", markup=False)
             return
         self._reveal(reveal, given)
-        self.call_after_refresh(self.session.prepare)
+        self.call_after_refresh(self._prepare)
+
+    def _prepare(self) -> None:
+        # What cannot be read now is read, and told, when the taster goes on.
+        with suppress(DrillsError):
+            self.session.prepare()
 
     def _reveal(self, reveal: Reveal, given: str | int) -> None:
         self.reveal = reveal
@@ -310,7 +321,7 @@ class DrillScreen(DeskScreen[None]):
 
     def action_next(self) -> None:
         """Go on to the next card."""
-        if self.reveal is not None:
+        if self.reveal is not None or self.showing is None:
             self._next()
 
     def action_undo(self) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from textual.screen import Screen
 
+from cards.errors import NoContrast
 from drills.screens.app import CrosspourApp
 from drills.screens.drill import DrillScreen
 from drills.service.desk import Desk
@@ -19,6 +20,9 @@ def drill_screen(
     seconds = 60 * (minutes or desk.settings.minutes)
     if pair is not None:
         desk.ensure_pairs([pair])
+        if not desk.repository.contrasts_of_pair(*pair):
+            one, other = map(desk.short, pair)
+            raise NoContrast(f"no cue of the table tells {one} and {other} apart")
     return DrillScreen(DrillSession(desk, seconds, pair=pair))
 
 
@@ -38,6 +42,7 @@ def _run(desk: Desk, first: Callable[[], Screen[None]]) -> int:
     # Whatever is wrong with table or database is said before the terminal is taken over.
     _ = desk.settings, desk.table, desk.repository, desk.taster
     try:
-        return CrosspourApp(desk, first).run() or 0
+        screen = first()
+        return CrosspourApp(desk, lambda: screen).run() or 0
     finally:
         desk.close()

@@ -10,6 +10,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
+from drills.errors import DrillsError
 from drills.phrases import clock, count, days
 from drills.screens.base import DeskScreen
 from drills.screens.widgets.key_line import KeyLine
@@ -86,7 +87,10 @@ class SummaryScreen(DeskScreen[None]):
         """Start another drill."""
         from drills.screens.opening import drill_screen
 
-        self.app.switch_screen(drill_screen(self.desk))
+        try:
+            self.app.switch_screen(drill_screen(self.desk))
+        except DrillsError as error:
+            self.notify(str(error), severity="error", markup=False)
 
     def action_back(self) -> None:
         """Return to the first screen."""

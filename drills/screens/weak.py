@@ -11,6 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import DataTable, Static
 
+from cards.errors import CardsError
 from drills.confusions import WeakPair
 from drills.errors import DrillsError
 from drills.screens.base import DeskScreen
@@ -101,7 +102,7 @@ class WeakScreen(DeskScreen[None]):
             pair = self.pairs[row]
             try:
                 screen = drill_screen(self.desk, pair=(pair.called, pair.was))
-            except DrillsError as error:
+            except (CardsError, DrillsError) as error:
                 self.notify(str(error), severity="error", markup=False)
             else:
                 self.app.switch_screen(screen)
