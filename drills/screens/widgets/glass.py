@@ -39,7 +39,10 @@ class SurenessKey(Static):
 
     def show_key(self, key: str) -> None:
         """Show the key that gives this answer."""
-        self.update(Content.assemble((f" {key} ", "bold"), self.sureness.label))
+        words = Content.assemble((f"{key} ", "bold"), self.sureness.label)
+        # On a narrow terminal the longest word takes its room from the others.
+        self.styles.min_width = words.cell_length
+        self.update(words)
 
     def on_click(self, event: Click) -> None:
         """Answer."""
