@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -11,6 +12,7 @@ from drills.clock import Clock
 from drills.storage.records import IntakeDraft, PourDraft
 
 if TYPE_CHECKING:
+    from cards.contrasts import Cellar
     from drills.grading import Sureness
     from drills.service.desk import Desk
     from drills.service.drilling import DrillSession, Reveal, Showing
@@ -98,6 +100,25 @@ def answer_all(
         given = right_answer(showing) if right(showing) else wrong_answer(showing)
         reveals.append(session.answer(given, Sureness.SURE, 6.0))
     return reveals
+
+
+def versatile(cellar: Cellar) -> tuple[str, str]:
+    """A pair whose contrasts can be put in every form, levels with a near miss and a far one."""
+    from cards.questions import Form, ask
+
+    for pair in cellar.pairs():
+        missing = {Form.WHICH_CUE, Form.NAME_IT, "near", "far"}
+        for contrast in cellar.contrasts(*pair):
+            for form in Form:
+                question = ask(cellar, contrast, random.Random(1), form=form)
+                missing.discard(question.form)
+                if question.form is Form.WHICH_LEVEL:
+                    distances = {option.distance for option in question.options}
+                    missing -= {"near"} if 1 in distances else set()
+                    missing -= {"far"} if distances & {2, 3, 4} else set()
+        if not missing:
+            return pair
+    raise AssertionError("no pair of the table can be put in every form")
 
 
 def mix_up(desk: Desk, called: str, was: str, *, times: int = 1, flight: str = "Tuesday") -> None:

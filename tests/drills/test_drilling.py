@@ -27,6 +27,7 @@ from tests.desks import (
     answer_all,
     mix_up,
     right_answer,
+    versatile,
     wrong_answer,
 )
 
@@ -496,12 +497,13 @@ def test_the_same_drill_of_the_same_taster_asks_the_same_cards(
 
 def met(desk: Desk, watch: Watch, number: int) -> list[Reveal]:
     """Answers to so many showings of contrasts that were met before."""
-    answer_all(DrillSession(desk, 36000, pair=NEAR), len(desk.cellar.contrasts(*NEAR)))
+    pair = versatile(desk.cellar)
+    answer_all(DrillSession(desk, 36000, pair=pair), len(desk.cellar.contrasts(*pair)))
     reveals: list[Reveal] = []
     while len(reveals) < number:
         watch.next_morning(7)
-        session = DrillSession(desk, 36000, pair=NEAR)
-        reveals += answer_all(session, len(desk.cellar.contrasts(*NEAR)))
+        session = DrillSession(desk, 36000, pair=pair)
+        reveals += answer_all(session, len(desk.cellar.contrasts(*pair)))
         session.end()
     return reveals
 
@@ -534,16 +536,17 @@ def test_every_form_has_one_memory_and_is_kept_as_it_was_asked(desk: Desk, watch
     for contrast, memory in memories(desk).items():
         history = desk.repository.answers_of(desk.taster.id, contrast)
         assert memory.answers == len(history)
-    assert {one.showing.question.contrast.pair for one in reveals} == {NEAR}
+    assert {one.showing.question.contrast.pair for one in reveals} == {versatile(desk.cellar)}
 
 
 def of_form(desk: Desk, watch: Watch, form: Form) -> tuple[DrillSession, Showing]:
     """A drill whose open card has the form."""
+    pair = versatile(desk.cellar)
     if not memories(desk):
-        answer_all(DrillSession(desk, 36000, pair=NEAR), len(desk.cellar.contrasts(*NEAR)))
+        answer_all(DrillSession(desk, 36000, pair=pair), len(desk.cellar.contrasts(*pair)))
     for _ in range(60):
         watch.next_morning(7)
-        session = DrillSession(desk, 36000, pair=NEAR)
+        session = DrillSession(desk, 36000, pair=pair)
         while (showing := session.next()) is not None:
             if showing.question.form is form:
                 return session, showing

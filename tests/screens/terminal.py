@@ -1,0 +1,75 @@
+"""A terminal for the screens: opens the app on a desk, reads what stands on it."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from typing import TYPE_CHECKING, TypeVar
+
+from textual.pilot import Pilot
+from textual.screen import Screen
+from textual.widgets import Static
+
+from drills.screens.app import CrosspourApp
+from drills.screens.drill import DrillScreen
+from drills.screens.opening import drill_screen
+
+if TYPE_CHECKING:
+    from drills.service.desk import Desk
+
+USUAL, LEAST, WIDE = (80, 24), (60, 20), (200, 60)
+SIZES = [USUAL, LEAST, WIDE]
+SIDES = {"left": ("a", "s", "d"), "right": ("l", "k", "j")}
+
+Wanted = TypeVar("Wanted", bound=Screen[None])
+
+
+@asynccontextmanager
+async def opened(
+    desk: Desk,
+    first: Callable[[], Screen[None]] | None = None,
+    *,
+    size: tuple[int, int] = USUAL,
+) -> AsyncIterator[Pilot[int]]:
+    """The program on a terminal of `size`, on the drill unless `first` makes another screen."""
+    app = CrosspourApp(desk, first or (lambda: drill_screen(desk)))
+    async with app.run_test(size=size, notifications=True) as pilot:
+        await pilot.pause()
+        yield pilot
+
+
+def current(pilot: Pilot[int], kind: type[Wanted]) -> Wanted:
+    """The screen on top, which must be of the kind."""
+    screen = pilot.app.screen
+    assert isinstance(screen, kind), screen
+    return screen
+
+
+def drilling(pilot: Pilot[int]) -> DrillScreen:
+    """The drill on the screen."""
+    return current(pilot, DrillScreen)
+
+
+def seen(pilot: Pilot[int]) -> str:
+    """Every character that stands on the terminal, line by line."""
+    # The compositor is what the terminal is painted from; Textual has no other way to its text.
+    strips = pilot.app.screen._compositor.render_strips()
+    return "\n".join(strip.text for strip in strips)
+
+
+def notices(pilot: Pilot[int]) -> list[str]:
+    """The messages that have popped up."""
+    return [notice.message for notice in pilot.app._notifications]
+
+
+def text_of(pilot: Pilot[int], selector: str) -> str:
+    """What one part of the screen says."""
+    return str(pilot.app.screen.query_one(selector, Static).content)
+
+
+def truth_key(screen: DrillScreen, place: int = 0, *, wrong: bool = False) -> str:
+    """The key under the right glass: `place` 0 sure, 1 leaning, 2 guess."""
+    assert screen.showing is not None
+    question = screen.showing.question
+    left = (question.truth == question.left) != wrong
+    return SIDES["left" if left else "right"][place]
