@@ -12,6 +12,7 @@ from textual.screen import Screen
 from textual.theme import Theme
 
 from drills.least import LEAST_HEIGHT, LEAST_WIDTH
+from drills.screens.keys import keymap
 from drills.service.desk import Desk
 
 DARK = Theme(
@@ -61,6 +62,7 @@ class CrosspourApp(App[int]):
         super().__init__()
         self.desk = desk
         self._first = first
+        self._own_keys = keymap(desk.settings.keys)
 
     def on_mount(self) -> None:
         """Show the first screen in the taster's colours."""
@@ -68,8 +70,8 @@ class CrosspourApp(App[int]):
         self.register_theme(LIGHT)
         wanted = self.desk.settings.theme
         self.theme = wanted if wanted in self.available_themes else DARK.name
-        if self.desk.settings.keys:
-            self.set_keymap(dict(self.desk.settings.keys))
+        if self._own_keys:
+            self.set_keymap(self._own_keys)
         self.push_screen(self._first())
 
     def action_light(self) -> None:
