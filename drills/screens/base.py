@@ -21,7 +21,7 @@ class DeskScreen(Screen[Result], Generic[Result]):
 
     ABOUT: ClassVar[str] = ""
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("question_mark,f1", "help_keys", "keys", id="help", key_display="?"),
+        Binding("question_mark,f1", "help_keys", "keys", id="help"),
     ]
 
     @property

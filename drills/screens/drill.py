@@ -116,7 +116,7 @@ class DrillScreen(DeskScreen[None]):
             )
             for n in range(1, OPTIONS + 1)
         ),
-        Binding("space,enter", "next", "next card", id="next", key_display="space"),
+        Binding("space,enter", "next", "next card", id="next"),
         Binding("u", "undo", "undo", id="undo", tooltip="take the last answer back"),
         Binding("w", "why", "why", id="why", tooltip="why: causes, and where each fact is from"),
         Binding("escape", "finish", "finish", id="finish", tooltip="finish this drill"),

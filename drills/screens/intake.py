@@ -64,6 +64,10 @@ class IntakeScreen(DeskScreen[None]):
             table.add_column(name, width=width)
         self.query_one("#file", Input).focus()
 
+    def on_descendant_focus(self) -> None:
+        """Where one types, ? is a letter and help is on another key."""
+        self.query_one(KeyLine).redraw()
+
     def on_input_submitted(self) -> None:
         """Enter in the file's line."""
         self.action_preview()

@@ -28,7 +28,7 @@ class SummaryScreen(DeskScreen[None]):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("d", "again", "another drill", id="again"),
-        Binding("escape,enter,space", "back", "back", id="back", key_display="esc"),
+        Binding("escape,enter,space", "back", "back", id="back"),
     ]
 
     def __init__(self, summary: Summary) -> None:

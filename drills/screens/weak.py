@@ -40,7 +40,7 @@ class WeakScreen(DeskScreen[None]):
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("d,enter", "drill_pair", "drill this pair", id="drill-pair", key_display="d"),
+        Binding("d,enter", "drill_pair", "drill this pair", id="drill-pair"),
         Binding("escape", "app.pop_screen", "back", id="back"),
     ]
 

@@ -22,11 +22,15 @@ class KeyLine(Static):
 
     def on_mount(self) -> None:
         """Show the first set."""
-        self.show(self._ids)
+        self.redraw()
 
     def show(self, ids: Iterable[str]) -> None:
         """Show other bindings, for another state of the screen."""
         self._ids = tuple(ids)
+        self.redraw()
+
+    def redraw(self) -> None:
+        """Show the same bindings as they are now: where one types, some keys are letters."""
         found: dict[str, Binding] = {}
         for active in self.screen.active_bindings.values():
             found.setdefault(active.binding.id or "", active.binding)
