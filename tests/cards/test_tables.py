@@ -16,9 +16,11 @@ Files = dict[str, str]
 Shelve = Callable[..., Path]
 
 
-def problems_of(*folders: Path) -> list[TableError]:
+def problems_of(shipped: Path, *own: Path) -> list[TableError]:
     problems: list[TableError] = []
-    documents = [d for folder in folders for d in read_documents(folder, problems)]
+    documents = read_documents(shipped, problems)
+    for folder in own:
+        documents += read_documents(folder, problems, own=True)
     build_table(documents, problems)
     return problems
 
@@ -344,6 +346,53 @@ def test_an_overlay_changes_single_facts(two_wines: Files, shelve: Shelve) -> No
     }
     assert after.profiles["right"] == before.profiles["right"]
     assert after.fingerprint != before.fingerprint
+
+
+def test_a_changed_fact_rests_on_the_taster(two_wines: Files, shelve: Shelve) -> None:
+    """What a source says of the shipped number it does not say of the taster's."""
+    two_wines["white/left.toml"] = two_wines["white/left.toml"].replace(
+        "[alcohol]\n", '[alcohol]\nbasis = "study"\n'
+    )
+    shipped = shelve(two_wines, name="shipped")
+    own = shelve(
+        {
+            "white/left.toml": "[alcohol]\nhigh = 14\n"
+            '[structure]\nbitterness = "high"\nacid = { level = "med", basis = "study" }\n'
+        }
+    )
+    before = load_table(shipped=shipped).profiles["left"]
+    after = load_table(own, shipped=shipped).profiles["left"]
+    assert (before.basis_of("alcohol"), after.basis_of("alcohol")) == ("study", "own")
+    assert (before.basis_of("bitterness"), after.basis_of("bitterness")) == ("study", "own")
+    assert after.basis_of("acid") == "study"
+    untouched = before.bases.keys() - {"alcohol", "bitterness", "acid"}
+    assert {fact: after.bases[fact] for fact in untouched} == {
+        fact: before.bases[fact] for fact in untouched
+    }
+
+
+def test_shares_are_laid_over_as_one(two_wines: Files, shelve: Shelve) -> None:
+    shipped = shelve(two_wines, name="shipped")
+    own = shelve({"white/left.toml": '[grape]\nshares = { second = "100" }\n'})
+    left = load_table(own, shipped=shipped).profiles["left"]
+    assert left.grapes == {"second": Span(100, 100)}
+
+
+def test_a_word_can_be_taken_off_a_wine(two_wines: Files, shelve: Shelve) -> None:
+    shipped = shelve(two_wines, name="shipped")
+    own = shelve({"white/left.toml": '[descriptors]\nlime = "unlisted"\n'})
+    left = load_table(own, shipped=shipped).profiles["left"]
+    assert set(left.descriptors) == {"white-pepper", "lemon"}
+    assert "lime" not in left.bases
+
+
+def test_the_taster_s_laterals_hold_both_ways(two_wines: Files, shelve: Shelve) -> None:
+    mine = two_wines["white/left.toml"].replace('laterals = ["right"]', 'laterals = ["left"]')
+    shipped = shelve(two_wines, name="shipped")
+    profiles = load_table(shelve({"white/mine.toml": mine}), shipped=shipped).profiles
+    assert profiles["mine"].laterals == ("left",)
+    assert profiles["left"].laterals == ("right", "mine")
+    assert profiles["right"].laterals == ("left",)
 
 
 def test_overlays_add_wines_words_and_causes(two_wines: Files, shelve: Shelve) -> None:
