@@ -38,6 +38,7 @@ class HomeScreen(DeskScreen[None]):
         Binding("d", "drill", "drill", id="drill", tooltip="start the daily drill"),
         Binding("i", "intake", "add a tasting", id="intake", tooltip="add a tasting from a file"),
         Binding("w", "weak", "weak pairs", id="weak", tooltip="pairs still confused in the glass"),
+        Binding("t", "table", "table", id="table", tooltip="browse the wines of the table"),
         Binding("q", "app.quit", "leave", id="leave", tooltip="leave the program"),
     ]
 
@@ -47,7 +48,7 @@ class HomeScreen(DeskScreen[None]):
             yield Static("crosspour", id="title", markup=False)
             yield Static("", id="waiting", markup=False)
             yield Static(CAUTIONS, id="cautions", markup=False)
-        yield KeyLine("drill", "intake", "weak", "help", "leave")
+        yield KeyLine("drill", "intake", "weak", "table", "help", "leave")
 
     def on_screen_resume(self) -> None:
         """Count anew whenever the taster comes back."""
@@ -104,3 +105,9 @@ class HomeScreen(DeskScreen[None]):
         from drills.screens.weak import WeakScreen
 
         self.app.push_screen(WeakScreen())
+
+    def action_table(self) -> None:
+        """Browse the table."""
+        from drills.screens.table import TableScreen
+
+        self.app.push_screen(TableScreen())
