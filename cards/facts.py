@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from cards.lexicon import DEPTH, HUE, STRUCTURE
-from cards.profiles import OWN, Profile, Span
+from cards.profiles import OWN, UNLISTED, Profile, Span
 
 FactPath = tuple[str, ...]
 """Where a fact stands in a file: (“name”,) or (“structure”, “acid”)."""
@@ -143,3 +144,78 @@ def _with_basis(path: FactPath, value: Any, basis: str) -> Any:
     if word and isinstance(value, list if word == "usual" else str):
         return {word: value, "basis": basis}
     return value
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A value and the basis it rests on; “unlisted” as a value takes a fact off the wine."""
+
+    value: Value
+    basis: str = OWN
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What is to be written of one wine into the taster's folder.
+
+    A fact that is None goes from there, so that what the shipped table says of it stands again.
+    """
+
+    wine: str
+    style: str
+    facts: Mapping[FactPath, Fact | None]
+    reason: str = ""
+
+
+def changed_facts(
+    profile: Profile | None,
+    shipped: Profile | None,
+    values: Mapping[FactPath, Value],
+    bases: Mapping[str, str] | None = None,
+    usual: str = "",
+) -> dict[FactPath, Fact | None]:
+    """What to write so that a wine that is `profile` now has `values`.
+
+    They may be some facts only. `bases` gives the basis of some, `usual` that of the others. A
+    value that changes becomes the taster's own, unless another basis is given with it than it had;
+    one that returns to what `shipped` says is written no more. Facts that share a basis, such as
+    the two ends of a range, are judged together.
+    """
+    now = facts_of(profile) if profile else {}
+    before = facts_of(shipped) if shipped else {}
+    units: dict[FactPath | str, list[FactPath]] = {}
+    for path in (*now, *(path for path in values if path not in now)):
+        units.setdefault(basis_name(path) or path, []).append(path)
+    result: dict[FactPath, Fact | None] = {}
+    for unit, paths in units.items():
+        wanted = {path: values.get(path, now.get(path, UNLISTED)) for path in paths}
+        changed = any(wanted[path] != now.get(path, UNLISTED) for path in paths)
+        as_shipped = shipped and all(wanted[p] == before.get(p, UNLISTED) for p in paths)
+        basis = OWN
+        if isinstance(unit, str):
+            had = profile.bases.get(unit) if profile else None
+            given = (bases or {}).get(unit)
+            if profile is None:
+                basis = given or usual or OWN
+            elif changed:
+                basis = given if given and given != had else OWN
+            else:
+                basis = given or usual or had or OWN
+            if not changed and (basis == had or had is None):
+                continue
+            rests = shipped.bases.get(unit) if shipped else None
+            if as_shipped and (changed or basis == rests):
+                result |= dict.fromkeys(paths)
+                continue
+        elif not changed:
+            continue
+        elif as_shipped:
+            result |= dict.fromkeys(paths)
+            continue
+        written = [path for path in paths if shipped is None or wanted[path] != before.get(path)]
+        if any(path[-1] in ("low", "high") for path in written):
+            written = [p for p in paths if p in written or p[-1] in ("low", "high")]
+        for path in written or paths:
+            gone = shipped is None and wanted[path] == UNLISTED
+            result[path] = None if gone else Fact(wanted[path], basis)
+    return result

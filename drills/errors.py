@@ -25,6 +25,10 @@ class IntakeError(DrillsError):
     """A tasting file cannot be read at all; single rejected rows are no error."""
 
 
+class OverlayError(DrillsError):
+    """The taster's own folder of the table cannot be read or written."""
+
+
 class StorageError(DrillsError):
     """The database cannot be opened, read or written."""
 
