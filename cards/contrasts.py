@@ -18,7 +18,7 @@ from cards.evidence import (
     picture_of,
     separation,
 )
-from cards.lexicon import ALCOHOL, HUES, STRUCTURE, UNMEASURED
+from cards.lexicon import ALCOHOL, HUES, STRUCTURE, UNMEASURED, scale_family
 from cards.scale import Typical
 from cards.tables import Table
 
@@ -135,7 +135,7 @@ def _scale_cue(attribute: str, a: Picture, b: Picture) -> CueWeight | None:
     # Where ranges overlap only the far ends tell; a wine that has none shows nothing of its own.
     return CueWeight(
         attribute,
-        _scale_family(attribute),
+        scale_family(attribute),
         reading_a,
         max(toward_a, 0.0),
         reading_b,
@@ -144,14 +144,11 @@ def _scale_cue(attribute: str, a: Picture, b: Picture) -> CueWeight | None:
     )
 
 
-_FAMILIES = {ALCOHOL: "weight", "body": "weight", "finish": "weight", "oak": "oak-taste"}
+# The level of oak and the smells of oak are one observation, for cards at least.
+_AS_ONE = {"oak-sweet": "oak", "oak-toast": "oak"}
 _COLOURS: Mapping[Reading, int] = {
     hue: index for group in HUES.values() for index, hue in enumerate(group)
 }
-
-
-def _scale_family(attribute: str) -> str:
-    return _FAMILIES.get(attribute, "colour" if attribute in ("hue", "depth") else attribute)
 
 
 def _place(picture: Picture, attribute: str) -> float:
@@ -177,7 +174,7 @@ def cues_of_pair(a: Picture, b: Picture) -> list[CueWeight]:
         cues.append(
             CueWeight(
                 key,
-                families[key],
+                _AS_ONE.get(families[key], families[key]),
                 more,
                 found if more else -missed,
                 not more,
@@ -396,6 +393,18 @@ class Cellar:
         """The group of contrasts that teaches one pair."""
         a, b = ordered_pair(wine_a, wine_b)
         return contrasts_of_pair(self.picture(a), self.picture(b))
+
+    def contrast(self, wine_a: str, wine_b: str, cues: Sequence[str]) -> Contrast | None:
+        """The contrast of these cues, chosen for the pair or not.
+
+        None where the table knows one of the cues no more, or no side of it can be asked.
+        """
+        a, b = ordered_pair(wine_a, wine_b)
+        weights = {cue.attribute: cue for cue in self.cues(a, b) if cue.known}
+        members = tuple(weights[cue] for cue in cues if cue in weights)
+        if len(members) < len(cues) or not _sides(members):
+            return None
+        return _contrast(a, b, members)
 
     def all_contrasts(self) -> list[Contrast]:
         """Every contrast of the table in the order of introduction, pairs interleaved."""

@@ -65,7 +65,7 @@ class Lexicon:
         """
         if descriptor := self.descriptors.get(attribute):
             return descriptor.family
-        return _STRUCTURE_FAMILIES.get(attribute, attribute)
+        return scale_family(attribute)
 
     def name_of(self, attribute: str) -> str:
         """The name of a cue as it stands on a card."""
@@ -74,14 +74,18 @@ class Lexicon:
         return attribute
 
 
-_STRUCTURE_FAMILIES = {
+_SCALE_FAMILIES = {
     "alcohol": "weight",
     "body": "weight",
     "finish": "weight",
     "hue": "colour",
     "depth": "colour",
-    "oak": "oak",
 }
+
+
+def scale_family(attribute: str) -> str:
+    """The group that a structure word, alcohol or colour moves with; itself where it has none."""
+    return _SCALE_FAMILIES.get(attribute, attribute)
 
 
 def read_lexicon(fields: Fields) -> Lexicon:
