@@ -15,10 +15,19 @@ DATABASE_VARIABLE = "CROSSPOUR_DATABASE"
 _APP = "crosspour"
 
 
+def expanded(given: str | Path) -> Path:
+    """Return the path of what was given, `~` read as a shell reads it."""
+    try:
+        return Path(given).expanduser()
+    except RuntimeError:
+        # Nobody has the name behind the tilde: a shell leaves it as it is, too.
+        return Path(given)
+
+
 def home() -> Path | None:
     """Return the folder of `CROSSPOUR_HOME`, or None where the system's own folders are used."""
     given = os.environ.get(HOME_VARIABLE, "").strip()
-    return Path(given).expanduser().absolute() if given else None
+    return expanded(given).absolute() if given else None
 
 
 def data_folder() -> Path:
@@ -53,6 +62,11 @@ def table_folder() -> Path:
     return data_folder() / "table"
 
 
+def draft_folder() -> Path:
+    """Return the folder of wines that are being edited and not yet laid over the table."""
+    return data_folder() / "drafts"
+
+
 def database_file() -> Path:
     """Return the file of the database where nothing else is asked for."""
     return data_folder() / "crosspour.sqlite3"
@@ -68,4 +82,4 @@ def database_location(given: str | None = None) -> str:
         return str(database_file())
     if "://" in chosen:
         return chosen
-    return str(Path(chosen).expanduser().absolute())
+    return str(expanded(chosen).absolute())

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import sys
 from dataclasses import asdict, dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
 from cards.contrasts import ordered_pair
+from drills.paths import expanded
 from drills.storage.records import IntakeDraft as StoredIntake
 from drills.storage.records import PourDraft as StoredPour
 from drills.tastings.drafts import IntakeDraft, PourDraft, Rejected, Unresolved
@@ -39,7 +39,7 @@ class Taken:
 
 def read(desk: Desk, file: str | None) -> IntakeDraft:
     """Read a file, or standard input where `file` is None; IntakeError says what is wrong."""
-    return read_intake(sys.stdin if file is None else Path(file).expanduser(), desk.names)
+    return read_intake(sys.stdin if file is None else expanded(file), desk.names)
 
 
 def read_lines(desk: Desk, lines: TextIO) -> IntakeDraft:

@@ -23,6 +23,7 @@ from drills.errors import (
     DrillsError,
     StorageError,
 )
+from drills.paths import expanded
 
 WAIT_SECONDS = 2.0
 """How long we wait for another program to finish writing."""
@@ -60,7 +61,7 @@ def locate(given: str | Path) -> Location:
     """
     text = str(given)
     if "://" not in text:
-        file = Path(text).expanduser().absolute()
+        file = expanded(text).absolute()
         return Location(URL.create("sqlite", database=str(file)), file)
     try:
         url = make_url(text)
@@ -75,7 +76,7 @@ def locate(given: str | Path) -> Location:
     assert url.database is not None
     if url.database.startswith("file:") or url.drivername not in ("sqlite", "sqlite+pysqlite"):
         raise StorageError("give an SQLite database as the plain path of its file")
-    return Location(url, Path(url.database).expanduser().absolute())
+    return Location(url, expanded(url.database).absolute())
 
 
 def file_uri(file: Path, mode: str) -> str:

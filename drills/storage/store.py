@@ -10,6 +10,7 @@ from sqlalchemy import Connection, Engine, select
 
 from drills.clock import Clock
 from drills.errors import DatabaseReadOnly, StorageError
+from drills.paths import expanded
 from drills.storage.backup import copy_database
 from drills.storage.engine import WRITES, Location, translated
 from drills.storage.tables import META
@@ -62,7 +63,7 @@ class Store:
         """
         if self.location.file is None:
             raise StorageError(f"{self.location.name} is no file; use the means of its server")
-        copy_database(self.location.file, to.expanduser().absolute(), overwrite=overwrite)
+        copy_database(self.location.file, expanded(to).absolute(), overwrite=overwrite)
 
     def meta(self, key: str) -> str | None:
         """Return a fact about the database, or None."""
