@@ -49,10 +49,6 @@ class CrosspourApp(App[int]):
     """The terminal program. `first` makes the screen that is shown first."""
 
     TITLE = "crosspour"
-    CSS = """
-    Screen.-small > * { visibility: hidden; }
-    Screen.-small { hatch: right $panel; }
-    """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f4", "light", "light or dark", id="light", tooltip="light or dark colours"),
         Binding("ctrl+q", "quit", "leave", id="quit", tooltip="leave the program"),

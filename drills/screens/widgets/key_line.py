@@ -13,7 +13,10 @@ class KeyLine(Static):
     """Shows some bindings of the screen by id, in the order given."""
 
     DEFAULT_CSS = """
-    KeyLine { dock: bottom; height: 1; background: $panel; color: $text-muted; padding: 0 1; }
+    KeyLine {
+        dock: bottom; height: auto; max-height: 2; background: $panel; color: $text-muted;
+        padding: 0 1;
+    }
     """
 
     def __init__(self, *ids: str) -> None:
