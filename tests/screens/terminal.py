@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Static
 
+from drills.errors import DatabaseLocked
 from drills.screens.app import CrosspourApp
 from drills.screens.drill import DrillScreen
 from drills.screens.opening import drill_screen
@@ -33,6 +34,8 @@ async def opened(
 ) -> AsyncIterator[Pilot[int]]:
     """The program on a terminal of `size`, on the drill unless `first` makes another screen."""
     app = CrosspourApp(desk, first or (lambda: drill_screen(desk)))
+    # Scrolling arrives at once: nothing here waits for a picture to move.
+    app.animation_level = "none"
     async with app.run_test(size=size, notifications=True) as pilot:
         await pilot.pause()
         yield pilot
@@ -73,3 +76,22 @@ def truth_key(screen: DrillScreen, place: int = 0, *, wrong: bool = False) -> st
     question = screen.showing.question
     left = (question.truth == question.left) != wrong
     return SIDES["left" if left else "right"][place]
+
+
+def refusing(times: int, method: Callable[..., Any]) -> Callable[..., Any]:
+    """The method as it works once a database that is locked so many times is free again."""
+    left = [times]
+
+    def call(*given: object) -> Any:
+        if left[0]:
+            left[0] -= 1
+            raise DatabaseLocked("another program is writing [to it]; try again in a moment")
+        return method(*given)
+
+    return call
+
+
+async def settled(pilot: Pilot[int]) -> None:
+    """Wait until what runs in the background is done and shown."""
+    await pilot.app.workers.wait_for_complete()
+    await pilot.pause()

@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 
 from cards.questions import Form
-from drills.errors import DatabaseLocked
 from drills.grading import Sureness
 from drills.screens.drill import DrillScreen, OptionLine
 from drills.screens.home import HomeScreen
@@ -27,6 +26,7 @@ from tests.screens.terminal import (
     drilling,
     notices,
     opened,
+    refusing,
     seen,
     text_of,
     truth_key,
@@ -487,18 +487,6 @@ async def test_a_drill_with_nothing_to_ask_says_so_at_once(
 
 
 # ---- trouble
-
-
-def refusing(times: int, method: Callable[..., int]) -> Callable[..., int]:
-    left = [times]
-
-    def call(*given: object) -> int:
-        if left[0]:
-            left[0] -= 1
-            raise DatabaseLocked("another program is writing [to it]; try again in a moment")
-        return method(*given)
-
-    return call
 
 
 async def test_an_answer_that_could_not_be_kept_leaves_the_card_open_for_another_try(

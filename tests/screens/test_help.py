@@ -1,0 +1,283 @@
+"""The help lists what really works: it is made from the bindings as they are."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.binding import Binding
+from textual.pilot import Pilot
+from textual.screen import Screen
+from textual.widgets import Static
+
+from drills.errors import UsageError
+from drills.screens.app import CrosspourApp
+from drills.screens.base import DeskScreen
+from drills.screens.help import HelpScreen
+from drills.screens.home import HomeScreen
+from drills.screens.intake import IntakeScreen
+from drills.screens.keys import binding_ids, keymap
+from drills.screens.opening import drill_screen
+from drills.screens.summary import SummaryScreen
+from drills.screens.weak import WeakScreen
+from drills.screens.widgets.key_line import KeyLine
+from drills.service.desk import Desk
+from drills.service.drilling import DrillSession
+from drills.storage.records import AnswerRecord
+from tests.desks import answer, mix_up
+from tests.screens.terminal import SIZES, current, drilling, opened, seen, settled, truth_key
+
+Make = Callable[[Desk], Screen[None]]
+
+
+def summary_screen(desk: Desk) -> Screen[None]:
+    return SummaryScreen(DrillSession(desk, 60).end())
+
+
+SCREENS: dict[str, Make] = {
+    "home": lambda _: HomeScreen(),
+    "drill": drill_screen,
+    "summary": summary_screen,
+    "weak": lambda _: WeakScreen(),
+    "intake": lambda _: IntakeScreen(),
+}
+
+
+def listed(pilot: Pilot[int]) -> list[tuple[list[str], str]]:
+    """The lines of the help panel: keys, and what they do."""
+    panel = current(pilot, HelpScreen)
+    _, lines = panel.query(Static)
+    rows = []
+    for line in str(lines.content).splitlines():
+        keys, _, words = line.strip().partition("  ")
+        rows.append((keys.split(", "), words))
+    return rows
+
+
+def own_bindings(screen: Screen[Any]) -> list[Binding]:
+    """Every binding that the program itself declares for the screen."""
+    return [
+        binding
+        for owner in (*type(screen).__mro__, CrosspourApp)
+        if owner is CrosspourApp or issubclass(owner, DeskScreen)
+        for binding in Binding.make_bindings(vars(owner).get("BINDINGS", ()))
+    ]
+
+
+@pytest.mark.parametrize("name", SCREENS)
+async def test_the_help_lists_every_key_of_a_screen_with_what_it_does(
+    desk: Desk, name: str
+) -> None:
+    async with opened(desk, lambda: SCREENS[name](desk)) as pilot:
+        await settled(pilot)
+        screen = pilot.app.screen
+        expected = own_bindings(screen)
+        works = set(screen.active_bindings)
+        await pilot.press("f1")
+        rows = listed(pilot)
+        for binding in expected:
+            if binding.key not in works:
+                # Where one types, ? is a letter.
+                assert (name, binding.key) == ("intake", "question_mark")
+                continue
+            key = pilot.app.get_key_display(replace(binding, key_display=None))
+            words = binding.tooltip or binding.description
+            assert any(key in keys and words == said for keys, said in rows) or (
+                # A widget under the cursor takes the key first, for something as good.
+                (name, binding.key) == ("weak", "enter")
+            ), (binding.key, rows)
+        # Nothing is listed twice.
+        assert len({said for _, said in rows}) == len(rows)
+
+
+@pytest.mark.parametrize("name", SCREENS)
+async def test_every_key_of_a_screen_can_be_changed_and_explains_itself(
+    desk: Desk, name: str
+) -> None:
+    async with opened(desk, lambda: SCREENS[name](desk)) as pilot:
+        for binding in own_bindings(pilot.app.screen):
+            assert binding.id, binding
+            assert binding.description, binding
+
+
+@pytest.mark.parametrize("key", ["escape", "question_mark", "f1", "q", "enter", "space"])
+async def test_any_likely_key_closes_the_help(desk: Desk, key: str) -> None:
+    async with opened(desk) as pilot:
+        screen = drilling(pilot)
+        await pilot.press("question_mark")
+        current(pilot, HelpScreen)
+        await pilot.press(key)
+        assert pilot.app.screen is screen
+        assert screen.reveal is None
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_the_whole_help_can_be_reached(desk: Desk, size: tuple[int, int]) -> None:
+    async with opened(desk, size=size) as pilot:
+        await pilot.press("question_mark")
+        await pilot.pause()
+        assert "?, f1  keys" in seen(pilot)
+        await pilot.press("end")
+        await pilot.pause()
+        assert "Open the command palette" in seen(pilot)
+
+
+@pytest.mark.parametrize("name", SCREENS)
+async def test_the_line_at_the_foot_shows_keys_that_work(desk: Desk, name: str) -> None:
+    async with opened(desk, lambda: SCREENS[name](desk)) as pilot:
+        await settled(pilot)
+        line = str(pilot.app.screen.query_one(KeyLine).content)
+        shown = [
+            active.binding
+            for active in pilot.app.screen.active_bindings.values()
+            if active.binding.description in line and active.binding.id
+        ]
+        assert shown
+        help_key = "f1" if name == "intake" else "?"
+        assert f" {help_key} keys" in line
+
+
+# ---- keys of one's own
+
+
+async def test_changed_keys_answer_and_stand_under_the_glass_and_in_the_help(
+    desk: Desk, home: Path
+) -> None:
+    (home / "settings.toml").write_text(
+        '[keys]\nleft-sure = "q"\nnext = "n"\nhelp = "h"\nright-sure = ";"\n', encoding="utf-8"
+    )
+    async with opened(desk) as pilot:
+        screen = drilling(pilot)
+        for words in ("Q sure", "; sure", " h keys"):
+            assert words in seen(pilot)
+        await pilot.press("a", "l")
+        assert screen.reveal is None
+        await pilot.press("h")
+        rows = listed(pilot)
+        assert (["q"], "left glass, sure") in rows
+        assert (["n"], "next card") in rows
+        assert ([";"], "right glass, sure") in rows
+        assert not any("a" in keys for keys, _ in rows)
+        await pilot.press("escape")
+        first = screen.showing
+        await pilot.press("q")
+        assert screen.reveal is not None
+        assert " n next card" in seen(pilot)
+        await pilot.press("space", "enter")
+        assert screen.showing is first
+        await pilot.press("n")
+        assert screen.showing is not first
+        await pilot.press("semicolon")
+        assert screen.reveal is not None
+        given = [one.sureness for one in answers(desk, screen.session)]
+        assert given == [3, 3]
+
+
+async def test_two_keys_may_change_places(desk: Desk, home: Path) -> None:
+    (home / "settings.toml").write_text(
+        '[keys]\nleft-sure = "d"\nleft-guess = "a"\n', encoding="utf-8"
+    )
+    async with opened(desk) as pilot:
+        await pilot.press("d", "space", "a")
+        given = answers(desk, drilling(pilot).session)
+        assert [one.sureness for one in given] == [3, 1]
+        assert all((one.given == "b") == one.swapped for one in given)
+
+
+async def test_a_key_taken_from_another_shows_in_the_help_as_what_it_does_now(
+    desk: Desk, home: Path
+) -> None:
+    (home / "settings.toml").write_text('[keys]\nleft-sure = "u"\n', encoding="utf-8")
+    async with opened(desk) as pilot:
+        await pilot.press("question_mark")
+        rows = listed(pilot)
+        assert (["u"], "left glass, sure") in rows
+        assert "take the last answer back" not in [said for _, said in rows]
+        await pilot.press("escape", "u")
+        assert drilling(pilot).reveal is not None
+
+
+def answers(desk: Desk, session: DrillSession) -> list[AnswerRecord]:
+    return desk.repository.answers_of_drill(session.drill_id)
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        ('left-shure = "q"', "no screen has left-shure; did you mean left-sure?"),
+        ('left = "q"', "no screen has left"),
+        ('left-sure = ""', "left-sure is on “”, which is no key"),
+        ('left-sure = "q,,w"', "which is no key"),
+    ],
+)
+def test_a_mistake_in_the_keys_is_named_before_the_screens_open(
+    desk: Desk, home: Path, content: str, said: str
+) -> None:
+    (home / "settings.toml").write_text(f"[keys]\n{content}\n", encoding="utf-8")
+    with pytest.raises(UsageError) as refused:
+        CrosspourApp(desk, HomeScreen)
+    assert said in str(refused.value)
+    assert str(home / "settings.toml") in str(refused.value)
+
+
+def test_the_keys_of_the_readme_exist() -> None:
+    readme = Path(__file__).parents[2].joinpath("README.md").read_text(encoding="utf-8")
+    named = {"left-sure", "left-leaning", "left-guess", "right-guess"}
+    assert named <= binding_ids()
+    assert all(name in readme for name in named)
+
+
+def test_a_sign_may_be_written_as_itself() -> None:
+    assert keymap({"next": "+", "undo": "ö", "why": "f9"}) == {
+        "next": "plus",
+        "undo": "ö",
+        "why": "f9",
+    }
+    assert keymap({}) == {}
+
+
+# ---- the colours
+
+
+@pytest.mark.parametrize("name", SCREENS)
+async def test_one_key_changes_between_dark_and_light_everywhere(desk: Desk, name: str) -> None:
+    async with opened(desk, lambda: SCREENS[name](desk)) as pilot:
+        assert pilot.app.theme == "crosspour-dark"
+        await pilot.press("f4")
+        assert pilot.app.theme == "crosspour-light"
+        await pilot.press("f4")
+        assert pilot.app.theme == "crosspour-dark"
+
+
+async def test_a_theme_that_does_not_exist_leaves_the_dark_one(desk: Desk, home: Path) -> None:
+    (home / "settings.toml").write_text('theme = "burgundy"', encoding="utf-8")
+    async with opened(desk) as pilot:
+        assert pilot.app.theme == "crosspour-dark"
+
+
+# ---- every screen on every terminal
+
+
+@pytest.mark.parametrize("theme", ["crosspour-dark", "crosspour-light"])
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", SCREENS)
+async def test_every_screen_stands_on_every_terminal(
+    desk: Desk, home: Path, name: str, size: tuple[int, int], theme: str
+) -> None:
+    (home / "settings.toml").write_text(f'theme = "{theme}"', encoding="utf-8")
+    mix_up(desk, "sauvignon-sancerre", "sauvignon-marlborough")
+    answer(DrillSession(desk, 60))
+    async with opened(desk, lambda: SCREENS[name](desk), size=size) as pilot:
+        await settled(pilot)
+        for line in seen(pilot).splitlines():
+            assert len(line) <= size[0]
+        foot = " ".join(" ".join(seen(pilot).splitlines()[-2:]).split())
+        assert "keys" in foot
+        # No key is cut off, however narrow the terminal.
+        assert " ".join(str(pilot.app.screen.query_one(KeyLine).content).split()) in foot
+        if name == "drill":
+            await pilot.press(truth_key(drilling(pilot)))
+            assert "next card" in seen(pilot).splitlines()[-1]
