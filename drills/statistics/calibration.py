@@ -96,7 +96,11 @@ def brier(forecasts: Iterable[Forecast]) -> Brier:
     if not n:
         raise ValueError("without an answer there is no score")
     share = sum(group.right for group in groups) / n
-    score = reliability = resolution = stated = 0.0
+    # Begun with whole zeros, so that fractions stay fractions and the parts add up unrounded.
+    score: float = 0
+    reliability: float = 0
+    resolution: float = 0
+    stated: float = 0
     for group in groups:
         p, observed = group.probability, group.right / group.n
         score += group.right * (1 - p) ** 2 + (group.n - group.right) * p * p

@@ -6,7 +6,7 @@ out as printed.
 
 from __future__ import annotations
 
-import math
+from collections.abc import Iterator
 from enum import StrEnum
 from fractions import Fraction
 from functools import lru_cache
@@ -19,7 +19,7 @@ _STEPS = 200
 
 
 class DifferenceTest(StrEnum):
-    """How the glasses were presented, and with it how often a guess is right."""
+    """How the glasses were presented, and with it how often a guess is right: once in `glasses`."""
 
     TRIANGLE = "triangle"  # ISO 4120: which of three is the odd one
     DUO_TRIO = "duo-trio"  # ISO 10399: which of two is the reference
@@ -27,9 +27,9 @@ class DifferenceTest(StrEnum):
     PAIRED_TWO_SIDED = "paired comparison, two-sided"  # ISO 5495: neither is expected
 
     @property
-    def chance(self) -> Fraction:
-        """The share of right answers that guessing gives."""
-        return Fraction(1, 3) if self is DifferenceTest.TRIANGLE else Fraction(1, 2)
+    def glasses(self) -> int:
+        """How many glasses a guess is drawn from; `1 / glasses` is the chance of a guess."""
+        return 3 if self is DifferenceTest.TRIANGLE else 2
 
     @property
     def sides(self) -> int:
@@ -49,9 +49,35 @@ def p_value(right: int, n: int, test: DifferenceTest = DifferenceTest.PAIRED) ->
     check_counts(right, n)
     if test.sides == 2:
         right = max(right, n - right)
-    one, many = test.chance.numerator, test.chance.denominator
-    ways = sum(math.comb(n, k) * one**k * (many - one) ** (n - k) for k in range(right, n + 1))
-    return min(1.0, float(Fraction(test.sides * ways, many**n)))
+    return min(1.0, test.sides * _at_least(right, n, test.glasses))
+
+
+@lru_cache(maxsize=4096)
+def _at_least(right: int, n: int, glasses: int) -> float:
+    """P(X >= right) of n guesses, from whole numbers of ways, so it is rounded only once."""
+    # The shorter of the two tails is summed, from its thin end.
+    upper = 2 * right > n
+    ways = 0
+    if upper:
+        for x, term in _ways(n, glasses):
+            if x < right:
+                break
+            ways += term
+    else:
+        term = (glasses - 1) ** n
+        for x in range(right):
+            ways += term
+            term = term * (n - x) // ((x + 1) * (glasses - 1))
+    every: int = glasses**n
+    return (ways if upper else every - ways) / every
+
+
+def _ways(n: int, glasses: int) -> Iterator[tuple[int, int]]:
+    """In how many ways n guesses among so many glasses come out with x right, from x = n down."""
+    term = 1
+    for x in range(n, -1, -1):
+        yield x, term
+        term = term * x * (glasses - 1) // (n - x + 1)
 
 
 def minimum_correct(
@@ -68,13 +94,11 @@ def minimum_correct(
     """
     check_counts(0, n)
     _check_alpha(alpha)
-    one, many = test.chance.numerator, test.chance.denominator
-    # In whole numbers: ways to reach x, against the ways that alpha allows.
-    allowed = Fraction(alpha) / test.sides * many**n
-    ways, least = 0, None
-    for x in range(n, -1, -1):
-        ways += math.comb(n, x) * one**x * (many - one) ** (n - x)
-        if ways > allowed:
+    allowed = Fraction(alpha) / test.sides * test.glasses**n
+    total, least = 0, None
+    for x, term in _ways(n, test.glasses):
+        total += term
+        if total > allowed:
             break
         least = x
     return least

@@ -85,8 +85,8 @@ def test_the_shares_are_the_integrals_of_their_models(d: float) -> None:
 
 
 def test_the_triangle_and_the_duo_trio_as_tasters_would_do_them() -> None:
-    # Simulated from the decision rules, not the formulas: the odd glass is the one left when the two
-    # nearest are taken as the same; the reference's match is the nearer glass.
+    # Simulated from the decision rules, not the formulas: the odd glass is the one left when the
+    # two nearest are taken as the same; the reference's match is the nearer glass.
     rng = np.random.default_rng(5)
     d, n = 1.8, 400_000
     same, again, odd = rng.normal(size=(3, n))
