@@ -63,7 +63,8 @@ def _read(file: Path, stamp: Sequence[Any]) -> list[Document] | None:
 
 
 def _write(file: Path, stamp: Sequence[Any], documents: Sequence[Document]) -> None:
-    kept = {"stamp": stamp, "documents": [[d.shelf, str(d.file), d.content, d.own] for d in documents]}
+    rows = [[d.shelf, str(d.file), d.content, d.own] for d in documents]
+    kept = {"stamp": stamp, "documents": rows}
     # Whole or not at all: two programs may start at once.
     own = file.with_suffix(f".{os.getpid()}.tmp")
     try:

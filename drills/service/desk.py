@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -10,13 +10,13 @@ from cards.contrasts import Cellar, Contrast, ordered_pair
 from drills import paths
 from drills.clock import Clock
 from drills.memory import MemoryModel
+from drills.overlay import settle
 from drills.settings import Settings, load_settings
 from drills.storage.records import ContrastRecord, TasterRecord
 from drills.table_cache import load_cached_table
 
 if TYPE_CHECKING:
     from cards.names import WineNames
-
     from cards.tables import Table
     from drills.storage.repository import Repository
 
@@ -47,7 +47,7 @@ class Desk:
     @cached_property
     def table(self) -> Table:
         """The profile table with the taster's own folder laid over it."""
-        return load_cached_table(paths.cache_folder(), paths.table_folder())
+        return self._load_table()
 
     @cached_property
     def cellar(self) -> Cellar:
@@ -86,12 +86,30 @@ class Desk:
         profile = self.table.profiles.get(wine)
         return profile.short if profile else wine
 
+    def reload_table(self) -> None:
+        """Take in what has changed in the taster's own folder, and bring the contrasts into step.
+
+        Raises the first TableError of the files; then the table stays as it was.
+        """
+        self.table = self._load_table()
+        for made in ("cellar", "names"):
+            self.__dict__.pop(made, None)
+        if "repository" in self.__dict__:
+            self._keep_contrasts(self.repository)
+
+    def _load_table(self) -> Table:
+        settle(paths.table_folder())
+        return load_cached_table(paths.cache_folder(), paths.table_folder())
+
     def ensure_pairs(self, pairs: Iterable[tuple[str, str]]) -> None:
         """Keep the contrasts of pairs that the table's own choice leaves out."""
-        missing = [pair for pair in pairs if not self.repository.contrasts_of_pair(*pair)]
+        missing: list[Contrast] = []
+        for pair in pairs:
+            # Of a pair that left the table's choice, what was learnt may be all that is in use.
+            known = {record.id for record in self.repository.contrasts_of_pair(*pair)}
+            missing += [one for one in self.cellar.contrasts(*pair) if one.id not in known]
         if missing:
-            found = [contrast for pair in missing for contrast in self.cellar.contrasts(*pair)]
-            self.repository.add_contrasts(as_records(found))
+            self.repository.add_contrasts(as_records(missing))
 
     def _keep_contrasts(self, repository: Repository) -> None:
         fingerprint = f"{self.table.fingerprint}.{CHOICE}"
@@ -108,7 +126,25 @@ class Desk:
         }
         for pair in sorted(confused - chosen):
             contrasts += self.cellar.contrasts(*pair)
+        contrasts += self._still_standing(repository, {contrast.id for contrast in contrasts})
         repository.keep_contrasts(as_records(contrasts), fingerprint)
+
+    def _still_standing(self, repository: Repository, chosen: Container[int]) -> list[Contrast]:
+        """What was learnt and is chosen no more though its answer stands: an edit must not cost it.
+
+        A changed fact changes which cues of a pair tell most, and how near its wines are.
+        """
+        found = []
+        for record in repository.learnt_contrasts():
+            if (
+                record.id in chosen
+                or not {record.wine_a, record.wine_b} <= self.table.profiles.keys()
+            ):
+                continue
+            cues = record.cues.split("+")
+            if (contrast := self.cellar.contrast(record.wine_a, record.wine_b, cues)) is not None:
+                found.append(contrast)
+        return found
 
 
 def as_records(contrasts: Sequence[Contrast]) -> list[ContrastRecord]:

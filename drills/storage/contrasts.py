@@ -65,6 +65,17 @@ class Contrasts(Store):
         with self.reading() as connection:
             return [contrast_of(row) for row in connection.execute(query)]
 
+    def learnt_contrasts(self) -> list[ContrastRecord]:
+        """Return the contrasts in use that any taster has a memory of."""
+        learnt = select(MEMORY.c.contrast_id).where(MEMORY.c.contrast_id == CONTRAST.c.id)
+        query = (
+            select(*CONTRAST_COLUMNS)
+            .where(CONTRAST.c.retired_at.is_(None), learnt.exists())
+            .order_by(CONTRAST.c.rank, CONTRAST.c.id)
+        )
+        with self.reading() as connection:
+            return [contrast_of(row) for row in connection.execute(query)]
+
     def keep_contrasts(self, rows: Iterable[ContrastRecord], fingerprint: str) -> None:
         """Make `rows` the contrasts in use: whole, or not at all.
 

@@ -182,20 +182,21 @@ def test_a_pair_once_mixed_up_stays_however_the_table_changes(
     desk.close()
 
 
-def test_a_pair_only_asked_for_is_remembered_when_it_is_asked_for_again(
+def test_what_was_learnt_of_a_pair_only_asked_for_stays_in_use_after_an_edit(
     home: Path, start: Callable[[], Desk]
 ) -> None:
     desk = start()
     desk.ensure_pairs([FAR])
-    drilled(desk, FAR)
-    remembered = {
-        one.id: memory_of(desk, one.id) for one in desk.repository.contrasts_of_pair(*FAR)
-    }
+    group = {one.id for one in desk.repository.contrasts_of_pair(*FAR)}
+    session = DrillSession(desk, 600, pair=FAR)
+    learnt = {answer(session).showing.question.contrast.id for _ in range(3)}
+    remembered = {contrast: memory_of(desk, contrast) for contrast in learnt}
     desk.close()
     overlay(home, "chardonnay-chablis", 'telling = "Seashells."\n')
     desk = start()
-    assert desk.repository.contrasts_of_pair(*FAR) == []
+    assert {one.id for one in desk.repository.contrasts_of_pair(*FAR)} == learnt
     desk.ensure_pairs([FAR])
+    assert {one.id for one in desk.repository.contrasts_of_pair(*FAR)} == group
     for contrast, memory in remembered.items():
         assert memory is not None
         assert memory_of(desk, contrast) == memory
