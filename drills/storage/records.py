@@ -124,8 +124,35 @@ class IntakeDraft:
 
 
 @dataclass(frozen=True, slots=True)
+class ObservationRow:
+    """One thing noted of a pour.
+
+    `attribute` is the cue, empty for a word that no cue answers to. `reading` is a level's label,
+    a number, a hue, or "yes" and "no" for a descriptor. `typed` is what was typed where that was
+    not the reading itself.
+    """
+
+    attribute: str
+    reading: str
+    typed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CandidateRow:
+    """A wine that was considered; `struck` is why it was struck off, empty while it stands."""
+
+    text: str
+    wine: str | None = None
+    struck: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class PourDraft:
-    """One wine of a tasting, as typed and as resolved; `fingerprint` tells it from every other."""
+    """One wine of a tasting, as typed and as resolved; `fingerprint` tells it from every other.
+
+    `note` is the taster's remark. Observations and candidates, in their order, are there where they
+    were given or asked for.
+    """
 
     flight: str
     tasted_on: date | None
@@ -140,6 +167,22 @@ class PourDraft:
     runner_text: str = ""
     runner_wine: str | None = None
     note: str = ""
+    called_vintage: int | None = None
+    was_vintage: int | None = None
+    first_vintage: int | None = None
+    called_sureness: int | None = None  # 1 guess, 2 leaning, 3 sure
+    first_sureness: int | None = None
+    label_alcohol: float | None = None  # % vol
+    seconds: float | None = None
+    price: str = ""
+    world: str = ""
+    climate: str = ""
+    age: str = ""
+    appearance: str = ""
+    nose: str = ""
+    palate: str = ""
+    observations: tuple[ObservationRow, ...] = ()
+    candidates: tuple[CandidateRow, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,3 +244,52 @@ class RevealRow:
     was: str
     called: str | None
     tasted_on: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeRecord:
+    """What a field of a pour held before an edit, and after; None for nothing."""
+
+    pour_id: int
+    changed_at: datetime
+    field: str
+    before: str | None
+    after: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class DraftRecord:
+    """A half-entered flight, as JSON."""
+
+    id: int
+    content: str
+    saved_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class OwnNameRecord:
+    """A name as a taster types it, and the wine they mean by it."""
+
+    text: str
+    wine: str
+    made_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingCount:
+    """How often a cue was read so in pours of one wine."""
+
+    wine: str
+    attribute: str
+    reading: str
+    times: int
+
+
+@dataclass(frozen=True, slots=True)
+class AlcoholCount:
+    """How often an alcohol was called, the label saying another or the same, % vol."""
+
+    wine: str | None
+    called: float
+    label: float
+    times: int

@@ -11,6 +11,7 @@ from drills.clock import Clock
 from drills.storage.answers import Answers
 from drills.storage.contrasts import Contrasts
 from drills.storage.engine import WAIT_SECONDS, locate, make_engine, make_folder
+from drills.storage.notes import Notes
 from drills.storage.queues import Queues
 from drills.storage.records import TasterRecord
 from drills.storage.store import Store
@@ -50,7 +51,7 @@ class Tasters(Store):
             return [TasterRecord(*row) for row in connection.execute(query)]
 
 
-class Repository(Tasters, Contrasts, Queues, Answers, Tastings):
+class Repository(Tasters, Contrasts, Queues, Answers, Tastings, Notes):
     """All that is kept; each call is one short transaction and may come from any thread."""
 
     upgrade_copy: Path | None = None

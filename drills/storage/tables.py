@@ -23,6 +23,7 @@ from sqlalchemy import (
     Text,
     TypeDecorator,
     UniqueConstraint,
+    text,
 )
 from sqlalchemy.orm import registry
 from sqlmodel import Field, SQLModel
@@ -69,6 +70,11 @@ _STABLE_ID: Any = BigInteger().with_variant(Integer(), "sqlite")
 
 # Sorted by code point everywhere, as Python sorts the two wines of a pair.
 _WINE_KEY: Any = Text().with_variant(Text(collation="C"), "postgresql")
+
+
+def _text() -> Any:
+    """A text that older rows have not: empty there."""
+    return Field(default="", sa_type=Text, sa_column_kwargs={"server_default": text("''")})
 
 
 class _Stored(SQLModel, registry=registry(metadata=MetaData(naming_convention=NAMING))):
@@ -253,6 +259,82 @@ class Pour(_Stored, table=True):
     logged_at: datetime = Field(sa_type=UtcTime)
     pair_a: str | None = Field(default=None, sa_type=_WINE_KEY)
     pair_b: str | None = Field(default=None, sa_type=_WINE_KEY)
+    called_vintage: int | None = None
+    was_vintage: int | None = None
+    first_vintage: int | None = None
+    called_sureness: int | None = Field(default=None, sa_type=SmallInteger)
+    first_sureness: int | None = Field(default=None, sa_type=SmallInteger)
+    label_alcohol: float | None = None
+    seconds: float | None = None
+    price: str = _text()
+    world: str = _text()
+    climate: str = _text()
+    age: str = _text()
+    appearance: str = _text()
+    nose: str = _text()
+    palate: str = _text()
+
+
+class Observation(_Stored, table=True):
+    """One thing noted of a pour, in the order of noting.
+
+    `attribute` is empty for a word that no cue answers to; `typed` is what was typed where that was
+    not the reading itself.
+    """
+
+    pour_id: int = Field(primary_key=True, foreign_key="pour.id", ondelete="CASCADE")
+    position: int = Field(primary_key=True, sa_type=SmallInteger)
+    attribute: str = Field(sa_type=Text)
+    reading: str = Field(sa_type=Text)
+    typed: str = Field(sa_type=Text)
+
+
+class Candidate(_Stored, table=True):
+    """A wine that was considered; `struck` is why it was struck off, empty while it stands."""
+
+    pour_id: int = Field(primary_key=True, foreign_key="pour.id", ondelete="CASCADE")
+    position: int = Field(primary_key=True, sa_type=SmallInteger)
+    text: str = Field(sa_type=Text)
+    wine: str | None = Field(default=None, sa_type=_WINE_KEY)
+    struck: str = Field(sa_type=Text)
+
+
+class PourChange(_Stored, table=True):
+    """What one field of a pour held before it was changed, and after; None for nothing."""
+
+    __tablename__ = "pour_change"
+    __table_args__ = (Index(None, "pour_id"),)
+
+    id: int | None = Field(default=None, primary_key=True)
+    pour_id: int = Field(foreign_key="pour.id", ondelete="CASCADE")
+    changed_at: datetime = Field(sa_type=UtcTime)
+    field: str = Field(sa_type=Text)
+    before: str | None = Field(default=None, sa_type=Text)
+    after: str | None = Field(default=None, sa_type=Text)
+
+
+class Draft(_Stored, table=True):
+    """A half-entered flight, as JSON."""
+
+    __table_args__ = (Index(None, "taster_id"),)
+
+    id: int | None = Field(default=None, primary_key=True)
+    taster_id: int = Field(foreign_key="taster.id", ondelete="CASCADE")
+    content: str = Field(sa_type=Text)
+    saved_at: datetime = Field(sa_type=UtcTime)
+
+
+class OwnName(_Stored, table=True):
+    """What a taster means by a name that the table does not know."""
+
+    __tablename__ = "own_name"
+    __table_args__ = (UniqueConstraint("taster_id", "text"),)
+
+    id: int | None = Field(default=None, primary_key=True)
+    taster_id: int = Field(foreign_key="taster.id", ondelete="CASCADE")
+    text: str = Field(sa_type=Text)
+    wine: str = Field(sa_type=_WINE_KEY)
+    made_at: datetime = Field(sa_type=UtcTime)
 
 
 META: Table = metadata.tables["meta"]
@@ -264,3 +346,8 @@ ANSWER: Table = metadata.tables["answer"]
 INTAKE: Table = metadata.tables["intake"]
 FLIGHT: Table = metadata.tables["flight"]
 POUR: Table = metadata.tables["pour"]
+OBSERVATION: Table = metadata.tables["observation"]
+CANDIDATE: Table = metadata.tables["candidate"]
+POUR_CHANGE: Table = metadata.tables["pour_change"]
+DRAFT: Table = metadata.tables["draft"]
+OWN_NAME: Table = metadata.tables["own_name"]

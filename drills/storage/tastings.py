@@ -2,29 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import fields
-from datetime import date
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import fields, replace
+from datetime import date, datetime
+from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, and_, func, or_, select
+from sqlalchemy import Connection, Row, Select, and_, func, insert, or_, select
 
 from drills.errors import StorageError
 from drills.storage.records import (
+    CandidateRow,
     ConfusionRow,
     FlightRecord,
     IntakeDraft,
     IntakeOutcome,
     IntakeRecord,
+    ObservationRow,
     PourDraft,
     PourRecord,
     RevealRow,
 )
 from drills.storage.store import Store
-from drills.storage.tables import FLIGHT, INTAKE, POUR
+from drills.storage.tables import CANDIDATE, DRAFT, FLIGHT, INTAKE, OBSERVATION, POUR
 
 _ROLES = ("called", "was", "first", "runner")
-_OWN = tuple(f.name for f in fields(PourDraft) if f.name not in ("flight", "tasted_on"))
+# What a draft holds beside the columns of its pour.
+_ELSEWHERE = ("flight", "tasted_on", "observations", "candidates")
+_OWN = tuple(f.name for f in fields(PourDraft) if f.name not in _ELSEWHERE)
+# Pours that are written together: enough that a statement costs nothing, few enough that a file of
+# any size takes the same memory.
+_TOGETHER = 1000
 _POUR_COLUMNS = (
     POUR.c.id,
     POUR.c.flight_id,
@@ -42,57 +50,88 @@ class Tastings(Store):
     """The part of the repository that knows flights and pours."""
 
     def record_pours(
-        self, taster_id: int, intake: IntakeDraft, pours: Sequence[PourDraft]
+        self, taster_id: int, intake: IntakeDraft, pours: Iterable[PourDraft]
     ) -> IntakeOutcome:
         """Keep the pours that are not known yet, all or none of them.
 
         A pour is known by its fingerprint. Pours of the same date and flight name join one flight.
-        Where nothing is new, nothing is written.
+        Where nothing is new, nothing is written. `pours` may be read while it is written: an error
+        that it raises leaves nothing behind, and no more than a thousand pours are held at once.
 
         Raises:
             StorageError: no such taster.
         """
+        intake_id: int | None = None
+        added = already = 0
+        flights: dict[tuple[date | None, str], int] = {}
         with self.writing() as connection:
-            known = set(
-                connection.scalars(select(POUR.c.fingerprint).where(POUR.c.taster_id == taster_id))
-            )
-            fresh: dict[str, PourDraft] = {}
-            for pour in pours:
-                if pour.fingerprint not in known:
-                    fresh.setdefault(pour.fingerprint, pour)
-            already = len(pours) - len(fresh)
-            if not fresh:
-                return IntakeOutcome(None, 0, already)
-            intake_id = _insert(
-                connection,
-                INTAKE,
-                taster_id=taster_id,
-                source=intake.source,
-                digest=intake.digest,
-                made_at=intake.made_at,
-                pours=len(fresh),
-            )
-            flights: dict[tuple[date | None, str], int] = {}
-            for pour in fresh.values():
-                place = (pour.tasted_on, pour.flight)
-                if place not in flights:
-                    flights[place] = _flight(connection, taster_id, intake_id, *place)
             logged_at = self._clock.now()
-            connection.execute(
-                POUR.insert(),
-                [
-                    {name: getattr(pour, name) for name in _OWN}
-                    | _pair(pour.called_wine, pour.was_wine)
-                    | {
-                        "flight_id": flights[pour.tasted_on, pour.flight],
-                        "taster_id": taster_id,
-                        "intake_id": intake_id,
-                        "logged_at": logged_at,
-                    }
-                    for pour in fresh.values()
-                ],
+            for batch in _batches(pours):
+                fresh = _unknown(connection, taster_id, batch)
+                already += len(batch) - len(fresh)
+                if not fresh:
+                    continue
+                if intake_id is None:
+                    intake_id = _insert(
+                        connection,
+                        INTAKE,
+                        taster_id=taster_id,
+                        source=intake.source,
+                        digest=intake.digest,
+                        made_at=intake.made_at,
+                        pours=0,
+                    )
+                for pour in fresh:
+                    place = (pour.tasted_on, pour.flight)
+                    if place not in flights:
+                        flights[place] = _flight(connection, taster_id, intake_id, *place)
+                keep_pours(
+                    connection,
+                    fresh,
+                    [flights[pour.tasted_on, pour.flight] for pour in fresh],
+                    taster_id=taster_id,
+                    intake_id=intake_id,
+                    logged_at=logged_at,
+                )
+                added += len(fresh)
+            if intake_id is not None:
+                connection.execute(
+                    INTAKE.update().where(INTAKE.c.id == intake_id).values(pours=added)
+                )
+        return IntakeOutcome(intake_id, added, already)
+
+    def record_flight(
+        self,
+        taster_id: int,
+        name: str,
+        tasted_on: date | None,
+        pours: Sequence[PourDraft],
+        *,
+        draft_id: int | None = None,
+    ) -> int:
+        """Keep a flight that was tasted, and drop its draft, in one transaction; return its id.
+
+        The flight is a new one, whatever others are called; what the pours say of flight and date
+        does not matter.
+
+        Raises:
+            StorageError: no such taster, or a fingerprint that is kept already.
+        """
+        with self.writing() as connection:
+            flight_id = _insert(
+                connection, FLIGHT, taster_id=taster_id, tasted_on=tasted_on, name=name
             )
-        return IntakeOutcome(intake_id, len(fresh), already)
+            keep_pours(
+                connection,
+                pours,
+                [flight_id] * len(pours),
+                taster_id=taster_id,
+                intake_id=None,
+                logged_at=self._clock.now(),
+            )
+            if draft_id is not None:
+                connection.execute(DRAFT.delete().where(DRAFT.c.id == draft_id))
+        return flight_id
 
     def known_pours(self, taster_id: int) -> frozenset[str]:
         """Return the fingerprints of all pours that are kept."""
@@ -152,15 +191,24 @@ class Tastings(Store):
             return [FlightRecord(*row) for row in connection.execute(query)]
 
     def pour(self, pour_id: int) -> PourRecord | None:
-        """Return a pour, or None."""
-        return next(iter(self._pours(POUR.c.id == pour_id)), None)
+        """Return a pour with its observations and candidates, or None."""
+        with self.reading() as connection:
+            return next(iter(full_pours(connection, POUR.c.id == pour_id)), None)
 
-    def pours(self, taster_id: int, flight_id: int | None = None) -> list[PourRecord]:
-        """Return all pours of a taster, or those of one flight, in the order of tasting."""
+    def pours(
+        self, taster_id: int, flight_id: int | None = None, *, full: bool = False
+    ) -> list[PourRecord]:
+        """Return all pours of a taster, or those of one flight, in the order of tasting.
+
+        `full` adds their observations and candidates.
+        """
         wanted = POUR.c.taster_id == taster_id
         if flight_id is not None:
             wanted = and_(wanted, POUR.c.flight_id == flight_id)
-        return self._pours(wanted)
+        if not full:
+            return self._pours(wanted)
+        with self.reading() as connection:
+            return full_pours(connection, wanted)
 
     def unresolved(self, taster_id: int) -> list[PourRecord]:
         """Return the pours of which something typed is no wine of the table yet."""
@@ -186,13 +234,17 @@ class Tastings(Store):
         given = dict(zip(_ROLES, (called, was, first, runner), strict=True))
         values: dict[str, Any] = {f"{role}_wine": wine for role, wine in given.items() if wine}
         with self.writing() as connection:
-            row = connection.execute(_select_pours(POUR.c.id == pour_id)).one_or_none()
+            row = connection.execute(select_pours(POUR.c.id == pour_id)).one_or_none()
             if row is None:
                 raise StorageError(f"there is no pour {pour_id}")
             draft = _pour_record(row).draft
-            values |= _pair(called or draft.called_wine, was or draft.was_wine)
+            pair = pair_of(called or draft.called_wine, was or draft.was_wine)
+            if pair["pair_a"] is not None and pair != pair_of(draft.called_wine, draft.was_wine):
+                # What was waiting counts as logged now, so that its pair comes to the head.
+                values["logged_at"] = self._clock.now()
+            values |= pair
             connection.execute(POUR.update().where(POUR.c.id == pour_id).values(values))
-            return _pour_record(connection.execute(_select_pours(POUR.c.id == pour_id)).one())
+            return _pour_record(connection.execute(select_pours(POUR.c.id == pour_id)).one())
 
     def confusions(self, taster_id: int) -> list[ConfusionRow]:
         """Return the pours called another wine than they were, the oldest log entry first."""
@@ -218,10 +270,137 @@ class Tastings(Store):
 
     def _pours(self, wanted: Any) -> list[PourRecord]:
         with self.reading() as connection:
-            return [_pour_record(row) for row in connection.execute(_select_pours(wanted))]
+            return [_pour_record(row) for row in connection.execute(select_pours(wanted))]
 
 
-def _select_pours(wanted: Any) -> Select[Any]:
+def full_pours(connection: Connection, wanted: Any) -> list[PourRecord]:
+    """Return pours with their observations and candidates, in the order of tasting."""
+    found = [_pour_record(row) for row in connection.execute(select_pours(wanted))]
+    ids = select(POUR.c.id).where(wanted)
+    observations: dict[int, list[ObservationRow]] = {}
+    query: Select[Any] = (
+        select(*OBSERVATION.c["pour_id", "attribute", "reading", "typed"])
+        .where(OBSERVATION.c.pour_id.in_(ids))
+        .order_by(OBSERVATION.c.pour_id, OBSERVATION.c.position)
+    )
+    for pour_id, *values in connection.execute(query):
+        observations.setdefault(pour_id, []).append(ObservationRow(*values))
+    candidates: dict[int, list[CandidateRow]] = {}
+    query = (
+        select(*CANDIDATE.c["pour_id", "text", "wine", "struck"])
+        .where(CANDIDATE.c.pour_id.in_(ids))
+        .order_by(CANDIDATE.c.pour_id, CANDIDATE.c.position)
+    )
+    for pour_id, *values in connection.execute(query):
+        candidates.setdefault(pour_id, []).append(CandidateRow(*values))
+    return [
+        replace(
+            pour,
+            draft=replace(
+                pour.draft,
+                observations=tuple(observations.get(pour.id, ())),
+                candidates=tuple(candidates.get(pour.id, ())),
+            ),
+        )
+        for pour in found
+    ]
+
+
+def keep_pours(
+    connection: Connection,
+    pours: Sequence[PourDraft],
+    flight_ids: Sequence[int],
+    *,
+    taster_id: int,
+    intake_id: int | None,
+    logged_at: datetime,
+) -> None:
+    """Write pours with their observations and candidates in an open transaction."""
+    if not pours:
+        return
+    shared = {"taster_id": taster_id, "intake_id": intake_id, "logged_at": logged_at}
+    rows = [
+        {name: getattr(pour, name) for name in _OWN}
+        | pair_of(pour.called_wine, pour.was_wine)
+        | shared
+        | {"flight_id": flight_id}
+        for pour, flight_id in zip(pours, flight_ids, strict=True)
+    ]
+    if any(pour.observations or pour.candidates for pour in pours):
+        ids = _insert_counted(connection, rows)
+        keep_notes(connection, zip(ids, pours, strict=True))
+    else:
+        connection.execute(POUR.insert(), rows)
+
+
+def keep_notes(connection: Connection, pours: Iterable[tuple[int, PourDraft]]) -> None:
+    """Write the observations and candidates of pours that have none yet."""
+    observations: list[dict[str, Any]] = []
+    candidates: list[dict[str, Any]] = []
+    for pour_id, pour in pours:
+        observations += [
+            {
+                "pour_id": pour_id,
+                "position": position,
+                "attribute": one.attribute,
+                "reading": one.reading,
+                "typed": one.typed,
+            }
+            for position, one in enumerate(pour.observations)
+        ]
+        candidates += [
+            {
+                "pour_id": pour_id,
+                "position": position,
+                "text": one.text,
+                "wine": one.wine,
+                "struck": one.struck,
+            }
+            for position, one in enumerate(pour.candidates)
+        ]
+    if observations:
+        connection.execute(OBSERVATION.insert(), observations)
+    if candidates:
+        connection.execute(CANDIDATE.insert(), candidates)
+
+
+def _insert_counted(connection: Connection, rows: list[dict[str, Any]]) -> list[int]:
+    """Insert pours and return their ids in the same order."""
+    if connection.dialect.name == "sqlite":
+        # Nobody else writes while this transaction does, so ids can be given out; asking for each
+        # row's id makes the writing three times as slow.
+        first = (connection.scalar(select(func.max(POUR.c.id))) or 0) + 1
+        ids = list(range(first, first + len(rows)))
+        connection.execute(
+            POUR.insert(), [row | {"id": key} for row, key in zip(rows, ids, strict=True)]
+        )
+        return ids
+    statement = insert(POUR).returning(POUR.c.id, sort_by_parameter_order=True)
+    return [int(key) for key in connection.execute(statement, rows).scalars()]
+
+
+def _batches(pours: Iterable[PourDraft]) -> Iterator[list[PourDraft]]:
+    left = iter(pours)
+    while batch := list(islice(left, _TOGETHER)):
+        yield batch
+
+
+def _unknown(connection: Connection, taster_id: int, batch: Sequence[PourDraft]) -> list[PourDraft]:
+    """The pours of a batch that are not kept yet, each fingerprint once."""
+    by_fingerprint: dict[str, PourDraft] = {}
+    for pour in batch:
+        by_fingerprint.setdefault(pour.fingerprint, pour)
+    known = connection.scalars(
+        select(POUR.c.fingerprint).where(
+            POUR.c.taster_id == taster_id, POUR.c.fingerprint.in_(by_fingerprint)
+        )
+    )
+    for fingerprint in known:
+        by_fingerprint.pop(fingerprint, None)
+    return list(by_fingerprint.values())
+
+
+def select_pours(wanted: Any) -> Select[Any]:
     return (
         select(*_POUR_COLUMNS)
         .join(FLIGHT, FLIGHT.c.id == POUR.c.flight_id)
@@ -243,8 +422,8 @@ def _pour_record(row: Row[Any]) -> PourRecord:
     return PourRecord(pour_id, flight_id, intake_id, logged_at, draft)
 
 
-def _pair(called: str | None, was: str | None) -> dict[str, str | None]:
-    """Return the confused pair, its wines sorted, where both are known and differ."""
+def pair_of(called: str | None, was: str | None) -> dict[str, str | None]:
+    """Return the columns of the confused pair, sorted, where both wines are known and differ."""
     if called is None or was is None or called == was:
         return {"pair_a": None, "pair_b": None}
     return {"pair_a": min(called, was), "pair_b": max(called, was)}

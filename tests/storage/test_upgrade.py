@@ -14,14 +14,16 @@ import pytest
 from drills.errors import StorageError
 from drills.storage.engine import locate
 from drills.storage.repository import open_repository
-from drills.storage.upgrade import MIGRATIONS, prepare_file, read_revision
+from drills.storage.upgrade import MIGRATIONS, REVISIONS, prepare_file, read_revision
 from tests.storage.making import answer, contrast, dump, intake, memory, pour, spawn
 
-HEAD = """
+NOW, NEXT = REVISIONS[-1], f"{len(REVISIONS) + 1:04d}"
+AND_NEXT = (*REVISIONS, NEXT)
+HEAD = f"""
 import os, signal
 import sqlalchemy as sa
 from alembic import op
-revision, down_revision, branch_labels, depends_on = "0002", "0001", None, None
+revision, down_revision, branch_labels, depends_on = "{NEXT}", "{NOW}", None, None
 """
 
 # Recreates the table that answers and memories refer to: with foreign keys on, they would go.
@@ -56,19 +58,17 @@ DANGLE = (
 def migrations(folder: Path, body: str) -> Path:
     """The migrations of the program with one more behind them."""
     shutil.copytree(MIGRATIONS, folder, ignore=shutil.ignore_patterns("__pycache__"))
-    (folder / "versions" / "r0002_next.py").write_text(HEAD + body, encoding="utf-8")
+    (folder / "versions" / f"r{NEXT}_next.py").write_text(HEAD + body, encoding="utf-8")
     return folder
 
 
 def upgrade_with(file: Path, folder: Path) -> Path | None:
-    return prepare_file(
-        locate(file), migrations=folder, revisions=("0001", "0002"), wait_seconds=10
-    )
+    return prepare_file(locate(file), migrations=folder, revisions=AND_NEXT, wait_seconds=10)
 
 
 @pytest.fixture
 def old(file: Path) -> Path:
-    """A file of the first revision with something in every table."""
+    """A file of this revision with something in most tables."""
     with open_repository(file) as repository:
         me = repository.taster().id
         repository.keep_contrasts([contrast(n) for n in range(1, 50)], "f")
@@ -88,7 +88,7 @@ def tables(file: Path) -> dict[str, int]:
 def test_an_upgrade_keeps_every_row_and_a_copy_of_the_old_file(old: Path, tmp_path: Path) -> None:
     before, counted = dump(old), tables(old)
     copy = upgrade_with(old, migrations(tmp_path / "m", RECREATE))
-    assert read_revision(old) == "0002"
+    assert read_revision(old) == NEXT
     assert tables(old) == counted
     with closing(sqlite3.connect(old)) as reader:
         assert reader.execute("SELECT DISTINCT hint FROM contrast").fetchall() == [("smell first",)]
@@ -130,16 +130,16 @@ def test_a_process_killed_in_the_middle_of_an_upgrade_leaves_the_old_file(
         "from drills.storage.engine import locate\n"
         "from drills.storage.upgrade import prepare_file\n"
         "prepare_file(locate(sys.argv[1]), migrations=Path(sys.argv[2]),"
-        " revisions=('0001', '0002'))"
+        f" revisions={AND_NEXT!r})"
     )
     killed = spawn(script, old, folder)
     killed.communicate()
     assert killed.returncode == -signal.SIGKILL
-    assert read_revision(old) == "0001"
+    assert read_revision(old) == NOW
     assert dump(old) == before
     folder2 = migrations(tmp_path / "m2", RECREATE)
     assert upgrade_with(old, folder2) is not None
-    assert read_revision(old) == "0002"
+    assert read_revision(old) == NEXT
 
 
 def test_two_that_upgrade_at_once_upgrade_once(old: Path, tmp_path: Path) -> None:
@@ -159,7 +159,7 @@ def test_two_that_upgrade_at_once_upgrade_once(old: Path, tmp_path: Path) -> Non
         "from drills.storage.engine import locate\n"
         "from drills.storage.upgrade import prepare_file\n"
         "prepare_file(locate(sys.argv[1]), migrations=Path(sys.argv[2]),"
-        " revisions=('0001', '0002'), wait_seconds=10)"
+        f" revisions={AND_NEXT!r}, wait_seconds=10)"
     )
     thread = threading.Thread(target=run)
     other = spawn(script, old, folder)
@@ -168,7 +168,7 @@ def test_two_that_upgrade_at_once_upgrade_once(old: Path, tmp_path: Path) -> Non
     other.communicate(timeout=60)
     assert other.returncode == 0
     assert failures == []
-    assert read_revision(old) == "0002"
+    assert read_revision(old) == NEXT
     assert len(list(old.parent.glob("*before*"))) == 1
     assert tables(old) == counted
 
@@ -177,15 +177,15 @@ def test_a_stale_file_is_not_upgraded_by_reading_it(old: Path, tmp_path: Path) -
     before = dump(old)
     folder = migrations(tmp_path / "m", RECREATE)
     with pytest.raises(StorageError, match="open it once for writing"):
-        prepare_file(locate(old), readonly=True, migrations=folder, revisions=("0001", "0002"))
+        prepare_file(locate(old), readonly=True, migrations=folder, revisions=AND_NEXT)
     assert dump(old) == before
 
 
 def test_earlier_copies_are_never_overwritten(old: Path, tmp_path: Path) -> None:
-    taken = old.with_name("crosspour.before-0002.sqlite3")
+    taken = old.with_name(f"crosspour.before-{NEXT}.sqlite3")
     taken.write_bytes(b"a copy of long ago")
     copy = upgrade_with(old, migrations(tmp_path / "m", RECREATE))
-    assert copy == old.with_name("crosspour.before-0002-2.sqlite3")
+    assert copy == old.with_name(f"crosspour.before-{NEXT}-2.sqlite3")
     assert taken.read_bytes() == b"a copy of long ago"
 
 
