@@ -11,6 +11,7 @@ import signal
 import sqlite3
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
@@ -443,25 +444,23 @@ def test_a_folder_in_the_place_of_the_database_is_named(
 
 
 @pytest.fixture
-def powerless(home: Path, tmp_path: Path) -> Iterator[Path]:
-    """A process to which file permissions apply, as they do not to root."""
+def powerless(furnished: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A home, and a process to which file permissions apply (root ignores them)."""
     if not hasattr(os, "geteuid"):
         pytest.skip("needs file permissions as Unix has them")
+    content = (furnished / "crosspour.sqlite3").read_bytes()
     was_root = os.geteuid() == 0
     if was_root:
-        for path in (home, *home.rglob("*")):
-            os.chown(path, 65534, 65534)
-        # pytest's own folders admit their owner only.
-        here = tmp_path
-        while here.stat().st_mode & 0o005 != 0o005:
-            here.chmod(here.stat().st_mode | 0o055)
-            here = here.parent
         os.seteuid(65534)
+    folder = Path(tempfile.mkdtemp(prefix="crosspour-"))
+    (folder / "crosspour.sqlite3").write_bytes(content)
+    monkeypatch.setenv("CROSSPOUR_HOME", str(folder))
     try:
-        yield home
+        yield folder
     finally:
         if was_root:
             os.seteuid(0)
+        shutil.rmtree(folder)
 
 
 def test_a_database_that_may_only_be_read_is_told_to_be_so(
