@@ -67,6 +67,12 @@ def test_a_confusion_brings_it_back_and_it_can_leave_again() -> None:
     assert (again.state, again.resolved_before, again.times) == (State.CONFUSED_AGAIN, 2, 3)
 
 
+def test_two_confusions_in_a_row_end_one_time_of_being_resolved() -> None:
+    # Still 17 of the last 20 right, but no longer clean when the second one comes.
+    assert standing("c" + "MC" * 10 + "cM" + "m").resolved_before == 1
+    assert standing("c" + "MC" * 10 + "cMCM" + "m").resolved_before == 2
+
+
 def test_right_calls_before_the_first_confusion_do_not_count_as_resolved() -> None:
     # Ten right ones and then a slip: it was never on the list that it could have left.
     assert standing("CMCMCMCMCMc").resolved_before == 0
