@@ -10,6 +10,7 @@ from textual.content import Content
 from textual.events import Resize
 from textual.widgets import OptionList, Static
 
+from cards.errors import CardsError
 from drills.errors import DrillsError
 from drills.phrases import count
 from drills.screens.base import DeskScreen
@@ -20,9 +21,6 @@ from drills.service.comparing import ComparedCue, Comparison, compare
 
 # Everything of the line that holds no text: the padding of an option and the scroll bar.
 _EDGES = 3
-_KEYS = ("drill-pair", "swap", "strong", "reason", "help", "back")
-# On fewer columns the keys that say least are left to the help.
-_NARROW = 70
 
 
 class CompareScreen(DeskScreen[None]):
@@ -59,10 +57,9 @@ class CompareScreen(DeskScreen[None]):
             "reason",
             "why",
             id="reason",
-            key_display="enter",
-            tooltip="why: cause, concentrations, and where each is from",
+            tooltip="why: cause, sources",
         ),
-        Binding("escape", "app.pop_screen", "back", id="back", key_display="esc"),
+        Binding("escape", "app.pop_screen", "back", id="back"),
     ]
 
     def __init__(self, left: str, right: str) -> None:
@@ -78,7 +75,7 @@ class CompareScreen(DeskScreen[None]):
         yield Static("", id="names", markup=False)
         yield Static("", id="told", markup=False)
         yield OptionList(markup=False)
-        yield KeyLine(*_KEYS)
+        yield KeyLine("drill-pair", "swap", "strong", "reason", "help", "back")
 
     def on_mount(self) -> None:
         """Weigh the cues."""
@@ -92,8 +89,6 @@ class CompareScreen(DeskScreen[None]):
 
     def on_resize(self, event: Resize) -> None:
         """Share the line out anew."""
-        narrow = event.size.width < _NARROW
-        self.query_one(KeyLine).show(one for one in _KEYS if not (narrow and one == "reason"))
         if self.comparison is not None and event.size.width:
             self._draw(self.query_one(OptionList).highlighted or 0)
 
@@ -168,10 +163,10 @@ class CompareScreen(DeskScreen[None]):
 
         try:
             screen = drill_screen(self.desk, pair=self._wines)
-        except DrillsError as error:
+        except (CardsError, DrillsError) as error:
             self.notify(str(error), severity="error", markup=False)
             return
         # A drill ends on the first screen, so nothing may be left waiting beneath it.
-        while len(self.app.screen_stack) > 2:
+        while len(self.app.screen_stack) > 1:
             self.app.pop_screen()
         self.app.switch_screen(screen)

@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
-from textual.events import Click, Key, Resize
+from textual.events import Click, Resize
 from textual.message import Message
 from textual.widgets import Static
 
@@ -33,6 +33,14 @@ class LateralLine(Static):
     }
     """
 
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "pick", "compare", id="pick", tooltip="compare with this lateral"),
+        Binding("down", "next", "next", id="next-lateral", tooltip="next lateral", show=False),
+        Binding(
+            "up", "previous", "before", id="last-lateral", tooltip="lateral before", show=False
+        ),
+    ]
+
     class Picked(Message):
         """The taster wants to see the two wines side by side."""
 
@@ -49,20 +57,19 @@ class LateralLine(Static):
     def on_click(self, event: Click) -> None:
         """Compare."""
         event.stop()
+        self.action_pick()
+
+    def action_pick(self) -> None:
+        """Compare."""
         self.post_message(self.Picked(self.near.wine))
 
-    def on_key(self, event: Key) -> None:
-        """Enter compares; up and down go through the lines."""
-        if event.key == "enter":
-            self.post_message(self.Picked(self.near.wine))
-        elif event.key == "down":
-            self.screen.focus_next(LateralLine)
-        elif event.key == "up":
-            self.screen.focus_previous(LateralLine)
-        else:
-            return
-        event.stop()
-        event.prevent_default()
+    def action_next(self) -> None:
+        """Go to the next lateral."""
+        self.screen.focus_next(LateralLine)
+
+    def action_previous(self) -> None:
+        """Go to the lateral before."""
+        self.screen.focus_previous(LateralLine)
 
 
 class ProfileScreen(DeskScreen[None]):
@@ -102,7 +109,7 @@ class ProfileScreen(DeskScreen[None]):
             for n in range(1, MOST_LATERALS + 1)
         ),
         Binding("b", "bases", "bases", id="bases", tooltip="what each fact rests on"),
-        Binding("escape", "app.pop_screen", "back", id="back", key_display="esc"),
+        Binding("escape", "app.pop_screen", "back", id="back"),
     ]
 
     def __init__(self, wine: str) -> None:

@@ -30,9 +30,9 @@ _FILTERS: Mapping[str, str] = {
 }
 # Few values are gone through by the key itself; many are chosen from a list.
 _CYCLED = ("style", "world")
-_BROWSING = ("search", "open", "mark", "style", "world", "help", "back")
-_SEARCHING = ("to-list", "style", "world", "clear", "back")
-# On fewer columns the filters are left to their own line.
+_BROWSING = ("search", "open", "mark", "compare", "clear", "help", "back")
+_SEARCHING = ("to-list", "clear", "help", "back")
+# On fewer columns the words of filters and marks are cut short.
 _NARROW = 80
 # From so many columns on the grapes have a column too.
 _ROOMY = 140
@@ -103,12 +103,8 @@ class TableScreen(DeskScreen[None]):
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "slash", "search", "search", id="search", key_display="/", tooltip="type to search"
-        ),
-        Binding(
-            "p,enter", "open", "profile", id="open", key_display="enter", tooltip="its profile page"
-        ),
+        Binding("slash", "search", "search", id="search", tooltip="type to search"),
+        Binding("p,enter", "open", "profile", id="open", tooltip="its profile page"),
         Binding(
             "m", "mark", "mark", id="mark", tooltip="mark a wine; the second opens the comparison"
         ),
@@ -119,7 +115,7 @@ class TableScreen(DeskScreen[None]):
         Binding("f2", "filter('grape')", "grape", id="grape", tooltip="choose a grape"),
         Binding("f3", "filter('cue')", "cue", id="cue", tooltip="choose a cue the wine must show"),
         Binding("f8", "clear", "all wines", id="clear", tooltip="clear the words and filters"),
-        Binding("escape", "back", "back", id="back", key_display="esc"),
+        Binding("escape", "back", "back", id="back"),
     ]
 
     def __init__(self) -> None:
@@ -163,7 +159,6 @@ class TableScreen(DeskScreen[None]):
 
     def on_resize(self, event: Resize) -> None:
         """Share the line out anew."""
-        self._show_keys()
         self._show_filters()
         if event.size.width and self._shares() != self._columns:
             self._find(anew=True)
@@ -178,9 +173,7 @@ class TableScreen(DeskScreen[None]):
 
     def _show_keys(self) -> None:
         typing = self.query_one(SearchLine).has_focus
-        shown = _SEARCHING if typing else _BROWSING
-        narrow = self.size.width < _NARROW
-        self.query_one(KeyLine).show(one for one in shown if not (narrow and one in _CYCLED))
+        self.query_one(KeyLine).show(_SEARCHING if typing else _BROWSING)
 
     # ---- what is listed
 

@@ -41,6 +41,7 @@ class WeakScreen(DeskScreen[None]):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("d,enter", "drill_pair", "drill this pair", id="drill-pair"),
+        Binding("c", "compare", "compare", id="compare-pair", tooltip="the two side by side"),
         Binding("escape", "app.pop_screen", "back", id="back"),
     ]
 
@@ -52,7 +53,7 @@ class WeakScreen(DeskScreen[None]):
         """A sentence and a list."""
         yield Static("counting…", id="head", markup=False)
         yield DataTable(cursor_type="row", zebra_stripes=True)
-        yield KeyLine("drill-pair", "help", "back")
+        yield KeyLine("drill-pair", "compare-pair", "help", "back")
 
     def on_mount(self) -> None:
         """Count in the background: the statistics library takes a moment to load."""
@@ -106,3 +107,12 @@ class WeakScreen(DeskScreen[None]):
                 self.notify(str(error), severity="error", markup=False)
             else:
                 self.app.switch_screen(screen)
+
+    def action_compare(self) -> None:
+        """Set the pair under the cursor side by side."""
+        from drills.screens.compare import CompareScreen
+
+        row = self.query_one(DataTable).cursor_row
+        if 0 <= row < len(self.pairs):
+            pair = self.pairs[row]
+            self.app.push_screen(CompareScreen(pair.called, pair.was))
