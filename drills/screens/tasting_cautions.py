@@ -1,0 +1,86 @@
+"""The cautions for people who taste: shown before the first flight, and from then on by a key."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from drills.service.desk import Desk
+
+_PARAGRAPHS = (
+    (
+        "Spit.",
+        "Spit every pour, drink water between flights, and eat beforehand.",
+    ),
+    (
+        "Do not drive.",
+        "Spitting does not make driving safe: some alcohol gets into the blood all the same. Leave "
+        "the car, and follow the law of the place where you are.",
+    ),
+    (
+        "Pregnancy.",
+        "Health authorities advise no alcohol at all in pregnancy. Smell and look, or sit it out.",
+    ),
+    (
+        "Allergens.",
+        "Wine may contain sulphites and traces of egg or milk. Ask what is in the glass before you "
+        "taste if any of these harm you.",
+    ),
+    (
+        "Teeth.",
+        "Acid softens enamel. After a flight rinse with water, and let some time pass before you "
+        "brush.",
+    ),
+    (
+        "In doubt",
+        "ask a clinician, above all if you take medicines or find it hard to stop. No amount of "
+        "alcohol is known to be safe.",
+    ),
+)
+
+
+class CautionsScreen(ModalScreen[None]):
+    """Says in plain words what tasting can do."""
+
+    DEFAULT_CSS = """
+    CautionsScreen { align: center middle; }
+    CautionsScreen > VerticalScroll {
+        width: 64; max-width: 95%; height: auto; max-height: 95%;
+        border: round $accent; background: $surface; padding: 0 1; scrollbar-size-vertical: 1;
+    }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter,escape,space,q", "dismiss", "understood", id="close-cautions"),
+    ]
+
+    def compose(self) -> ComposeResult:
+        """One paragraph a caution."""
+        with VerticalScroll() as panel:
+            panel.border_title = "before you taste"
+            panel.border_subtitle = "enter goes on"
+            yield Static(
+                Content("\n").join(
+                    Content.assemble((f"{head} ", "bold"), words) for head, words in _PARAGRAPHS
+                ),
+                markup=False,
+            )
+
+
+def seen(desk: Desk) -> bool:
+    """Whether this taster has seen the cautions; StorageError."""
+    return desk.repository.meta(_key(desk)) is not None
+
+
+def keep_seen(desk: Desk) -> None:
+    """Remember that this taster has seen them; StorageError."""
+    desk.repository.keep_meta(_key(desk), desk.clock.now().date().isoformat())
+
+
+def _key(desk: Desk) -> str:
+    return f"cautions.{desk.taster.id}"
