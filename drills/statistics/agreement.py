@@ -14,6 +14,7 @@ from typing import Literal
 from drills.statistics.shares import LEVEL, two_sided
 
 Table = Sequence[Sequence[float]]
+_ROUNDING = 1e-14
 Weights = Literal["linear", "quadratic"] | Table | None
 
 
@@ -101,8 +102,8 @@ def kappa(table: Table, weights: Weights = None, level: float = LEVEL) -> Kappa 
         for i, j in cells
     )
     variance = (spread - (value - expected * (1 - value)) ** 2) / (n * lost * lost)
-    # Full agreement has no variance but for rounding.
-    se = math.sqrt(max(variance, 0.0))
+    # Full agreement has no variance; what rounding leaves of it would grow under the root.
+    se = math.sqrt(variance) if variance > _ROUNDING else 0.0
     low, high = max(value - z * se, -1.0), min(value + z * se, 1.0)
     return Kappa(value, se, low, high, observed, expected, n)
 

@@ -18,6 +18,7 @@ from typing import Literal
 
 from drills.statistics.shares import LEVEL, clopper_pearson, two_sided
 
+_ROUNDING = 1e-9
 Error = Literal["delong", "hanley-mcneil"]
 Scale = Literal["logit", "plain"]
 
@@ -50,7 +51,8 @@ def r_index(signal: Sequence[float], noise: Sequence[float]) -> float:
     for mine, other in zip(signal, noise, strict=True):
         below -= other
         area += mine * (below + other / 2)
-    return area / (signals * noises)
+    # Weighted counts may leave a hair outside.
+    return min(max(area / (signals * noises), 0.0), 1.0)
 
 
 def estimate_r_index(
@@ -83,7 +85,7 @@ def estimate_r_index(
     se = None
     if signals > 1 and noises > 1:
         se = _delong(signal, noise, value) if error == "delong" else _hanley(value, signals, noises)
-    if not se:
+    if se is None or se < _ROUNDING:
         pairs = min(signals, noises)
         exact = clopper_pearson(value * pairs, pairs, level)
         return RIndex(value, se, exact.low, exact.high, signals, noises)

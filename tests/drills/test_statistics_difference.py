@@ -94,7 +94,8 @@ def test_no_habit_makes_luck_likelier_than_the_p_value_says(
     right = data.draw(st.integers(0, a + b))
     found = p_value_any_habit(right, a, b)
     by_habit = luck(right, a, b, np.linspace(0, 1, 1001))
-    assert found == pytest.approx(by_habit.max(), abs=1e-6)
+    # The search is finer than these thousand habits, so it may stand a little above them.
+    assert by_habit.max() - 1e-12 <= found <= by_habit.max() + 1e-5
     assert found >= by_habit[500] - 1e-12
     assert found == pytest.approx(p_value_any_habit(right, b, a), abs=1e-9)
 

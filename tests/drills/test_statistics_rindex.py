@@ -79,6 +79,14 @@ def test_the_interval_covers_the_true_index_as_often_as_it_says(pours: int, apar
     assert held["plain"] < held["logit"]
 
 
+def test_weighted_counts_stay_inside_their_bounds() -> None:
+    # 0.1 + 0.2 is not 0.3 in binary.
+    found = estimate_r_index([0.1, 0.2, 0.7, 0.0], [0.0, 0.0, 0.0, 0.1 + 0.2 + 0.7])
+    assert found.value == 1
+    assert found.low < 0.5
+    assert found.high == 1
+
+
 def test_what_cannot_be_is_refused() -> None:
     with pytest.raises(ValueError, match="same categories"):
         r_index([1, 2], [1, 2, 3])
