@@ -26,7 +26,7 @@ class IntakeError(DrillsError):
 
 
 class OverlayError(DrillsError):
-    """The taster's own folder of the table cannot be read or written."""
+    """The taster's own table, or a sheet of it, cannot be read or written."""
 
 
 class StorageError(DrillsError):

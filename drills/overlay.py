@@ -23,10 +23,10 @@ from cards.spreadsheet import valid_key
 from cards.tables import SHIPPED, Table, build_table, read_documents
 from drills.errors import OverlayError, UsageError
 from drills.own_files import amended, parsed
+from drills.paths import unfinished_edit
 
 BEFORE = ".before"
 _NEW = ".new"
-_PENDING = "pending.json"
 _LOCK = ".lock"
 
 
@@ -197,7 +197,7 @@ def _text(file: Path) -> str:
 
 def settle(folder: Path) -> None:
     """Finish what was begun when the program last died between two files of one change."""
-    pending = folder / _PENDING
+    pending = unfinished_edit(folder)
     if pending.exists():
         # Who may only read the folder reads it as it is.
         with suppress(OverlayError, OSError, ValueError), _locked(folder):
@@ -226,7 +226,7 @@ def _write(folder: Path, texts: Mapping[Path, str]) -> None:
     # A file may be a link into a folder that the taster keeps elsewhere: the link stays.
     wanted = {Path(os.path.realpath(file)): text.encode() for file, text in texts.items()}
     wanted = {file: content for file, content in wanted.items() if _content(file) != content}
-    pending = folder / _PENDING
+    pending = unfinished_edit(folder)
     try:
         for file, content in wanted.items():
             file.parent.mkdir(parents=True, exist_ok=True)

@@ -62,6 +62,14 @@ def table_folder() -> Path:
     return data_folder() / "table"
 
 
+def unfinished_edit(folder: Path) -> Path:
+    """Return the file that stands in a table folder while a change of several files is under way.
+
+    It is still there only after a power cut.
+    """
+    return folder / "pending.json"
+
+
 def draft_folder() -> Path:
     """Return the folder of wines that are being edited and not yet laid over the table."""
     return data_folder() / "drafts"

@@ -10,7 +10,6 @@ from cards.contrasts import Cellar, Contrast, ordered_pair
 from drills import paths
 from drills.clock import Clock
 from drills.memory import MemoryModel
-from drills.overlay import settle
 from drills.settings import Settings, load_settings
 from drills.storage.records import ContrastRecord, TasterRecord
 from drills.table_cache import load_cached_table
@@ -98,7 +97,10 @@ class Desk:
             self._keep_contrasts(self.repository)
 
     def _load_table(self) -> Table:
-        settle(paths.table_folder())
+        if paths.unfinished_edit(paths.table_folder()).exists():
+            from drills.overlay import settle
+
+            settle(paths.table_folder())
         return load_cached_table(paths.cache_folder(), paths.table_folder())
 
     def ensure_pairs(self, pairs: Iterable[tuple[str, str]]) -> None:

@@ -13,6 +13,7 @@ from cards.contrasts import BOTH_SIDES, SIDE_A, SIDE_B
 from cards.errors import NoContrast
 from cards.explaining import Explanation, explain
 from cards.questions import Form, Question, ask, choose_side
+from cards.standing import still_right
 from drills.grading import Grade, Sureness, dangerous, grade_of
 from drills.memory import Trace
 from drills.planner import USUAL_SECONDS, Waiting, Why, plan
@@ -139,6 +140,8 @@ class DrillSession:
         self._checks: deque[tuple[int, Showing]] = deque()
         self._done: list[_Done] = []
         self._shown: set[int] = set()
+        # Answers whose card an edit of the table has ended: undone, they are not asked again.
+        self._ended_cards: set[int] = set()
         self._prepared: Showing | None = None
         self._current: Showing | None = None
         self._ended = False
@@ -238,7 +241,7 @@ class DrillSession:
         return self._pace[form]
 
     def _show(self, contrast_id: int, why: Why) -> Showing | None:
-        contrast = as_contrast(self._rows[contrast_id].contrast)
+        contrast = as_contrast(self._row(contrast_id).contrast)
         table = self.desk.table
         if not set(contrast.pair) <= table.profiles.keys():
             return None
@@ -262,6 +265,16 @@ class DrillSession:
             self._told[side] += 1
         self._stood["left" if stands_left else "right"] += 1
         return Showing(question, why, self._glass(question.left), self._glass(question.right))
+
+    def _row(self, contrast_id: int) -> QueueRow:
+        """A contrast with its memory; read again where the table has changed meanwhile."""
+        if contrast_id not in self._rows:
+            record = self._repository.contrast(contrast_id)
+            assert record is not None, "contrasts are retired, never deleted"
+            memory = self._repository.memory(self._taster, contrast_id)
+            self._memory.setdefault(contrast_id, memory)
+            self._rows[contrast_id] = QueueRow(record, memory)
+        return self._rows[contrast_id]
 
     def _glass(self, wine: str) -> Glass:
         profile = self.desk.table.profiles[wine]
@@ -374,7 +387,44 @@ class DrillSession:
                 self._checks.appendleft((len(self._done), waiting))
         self._prepared = None
         self._current = last.showing
+        if last.answer_id in self._ended_cards:
+            self._current = None
+            return self.next()
         return last.showing
+
+    def table_changed(self) -> bool:
+        """Go on with the desk's table after an edit of it.
+
+        The answer just given is taken back where its card no longer stands; returns whether it was.
+        Earlier answers stay.
+        """
+        if self.pair is not None and set(self.pair) <= self.desk.table.profiles.keys():
+            self.desk.ensure_pairs([self.pair])
+        if self._prepared is not None:
+            self._shown.discard(self._prepared.question.contrast.id)
+        self._prepared = None
+        self._queue.clear()
+        self._rows.clear()
+        self._memory.clear()
+        self._ended_cards = {
+            done.answer_id for done in self._done if not self._stands(done.showing.question)
+        }
+        self._checks = deque(one for one in self._checks if self._stands(one[1].question))
+        if not self._done or self._done[-1].answer_id not in self._ended_cards:
+            return False
+        self.undo()
+        self._prepared, self._current = self._current, None
+        return True
+
+    def _stands(self, question: Question) -> bool:
+        """Whether a card is still in use, with its cues pointing the same way, and still right."""
+        record = self._repository.contrast(question.contrast.id)
+        return (
+            record is not None
+            and record.retired_at is None
+            and record.bearing == question.contrast.bearing
+            and still_right(self.desk.cellar, question)
+        )
 
     def end(self) -> Summary:
         """Close the drill and say what slipped and what comes next."""
