@@ -166,7 +166,8 @@ class CompareScreen(DeskScreen[None]):
         except (CardsError, DrillsError) as error:
             self.notify(str(error), severity="error", markup=False)
             return
-        # A drill ends on the first screen, so nothing may be left waiting beneath it.
-        while len(self.app.screen_stack) > 1:
+        # A drill ends on the first screen: no pile of screens may wait beneath it. The lowest of
+        # them cannot be switched, so one above it is kept for that.
+        while len(self.app.screen_stack) > 2:
             self.app.pop_screen()
         self.app.switch_screen(screen)
