@@ -6,9 +6,21 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import fields, replace
 from datetime import date, datetime
 from itertools import islice
+from operator import attrgetter
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, and_, func, insert, or_, select
+from sqlalchemy import (
+    Column,
+    Connection,
+    Row,
+    Select,
+    Table,
+    and_,
+    func,
+    insert,
+    or_,
+    select,
+)
 
 from drills.errors import StorageError
 from drills.storage.records import (
@@ -63,7 +75,7 @@ class Tastings(Store):
         """
         intake_id: int | None = None
         added = already = 0
-        flights: dict[tuple[date | None, str], int] = {}
+        flights = _Flights(taster_id)
         with self.writing() as connection:
             logged_at = self._clock.now()
             for batch in _batches(pours):
@@ -81,14 +93,10 @@ class Tastings(Store):
                         made_at=intake.made_at,
                         pours=0,
                     )
-                for pour in fresh:
-                    place = (pour.tasted_on, pour.flight)
-                    if place not in flights:
-                        flights[place] = _flight(connection, taster_id, intake_id, *place)
                 keep_pours(
                     connection,
                     fresh,
-                    [flights[pour.tasted_on, pour.flight] for pour in fresh],
+                    flights.of(connection, intake_id, fresh),
                     taster_id=taster_id,
                     intake_id=intake_id,
                     logged_at=logged_at,
@@ -318,65 +326,80 @@ def keep_pours(
     """Write pours with their observations and candidates in an open transaction."""
     if not pours:
         return
-    shared = {"taster_id": taster_id, "intake_id": intake_id, "logged_at": logged_at}
+    logged = _as_kept(connection, POUR.c.logged_at, logged_at)
     rows = [
-        {name: getattr(pour, name) for name in _OWN}
-        | pair_of(pour.called_wine, pour.was_wine)
-        | shared
-        | {"flight_id": flight_id}
+        (
+            *_own_values(pour),
+            *pair_of(pour.called_wine, pour.was_wine).values(),
+            taster_id,
+            intake_id,
+            logged,
+            flight_id,
+        )
         for pour, flight_id in zip(pours, flight_ids, strict=True)
     ]
+    names = (*_OWN, "pair_a", "pair_b", "taster_id", "intake_id", "logged_at", "flight_id")
     if any(pour.observations or pour.candidates for pour in pours):
-        ids = _insert_counted(connection, rows)
+        ids = _write_counted(connection, POUR, names, rows)
         keep_notes(connection, zip(ids, pours, strict=True))
     else:
-        connection.execute(POUR.insert(), rows)
+        _write(connection, POUR, names, rows)
+
+
+_own_values = attrgetter(*_OWN)
 
 
 def keep_notes(connection: Connection, pours: Iterable[tuple[int, PourDraft]]) -> None:
     """Write the observations and candidates of pours that have none yet."""
-    observations: list[dict[str, Any]] = []
-    candidates: list[dict[str, Any]] = []
+    observations: list[tuple[Any, ...]] = []
+    candidates: list[tuple[Any, ...]] = []
     for pour_id, pour in pours:
-        observations += [
-            {
-                "pour_id": pour_id,
-                "position": position,
-                "attribute": one.attribute,
-                "reading": one.reading,
-                "typed": one.typed,
-            }
-            for position, one in enumerate(pour.observations)
-        ]
-        candidates += [
-            {
-                "pour_id": pour_id,
-                "position": position,
-                "text": one.text,
-                "wine": one.wine,
-                "struck": one.struck,
-            }
-            for position, one in enumerate(pour.candidates)
-        ]
-    if observations:
-        connection.execute(OBSERVATION.insert(), observations)
-    if candidates:
-        connection.execute(CANDIDATE.insert(), candidates)
+        for position, seen in enumerate(pour.observations):
+            observations.append((pour_id, position, seen.attribute, seen.reading, seen.typed))
+        for position, one in enumerate(pour.candidates):
+            candidates.append((pour_id, position, one.text, one.wine, one.struck))
+    _write(connection, OBSERVATION, OBSERVATION.c.keys(), observations)
+    _write(connection, CANDIDATE, CANDIDATE.c.keys(), candidates)
 
 
-def _insert_counted(connection: Connection, rows: list[dict[str, Any]]) -> list[int]:
-    """Insert pours and return their ids in the same order."""
+def _write(
+    connection: Connection, table: Table, names: Sequence[str], rows: Sequence[tuple[Any, ...]]
+) -> None:
+    """Insert many rows, their values in the order of `names`, times and dates as `_as_kept`."""
+    if not rows:
+        return
+    if connection.dialect.name != "sqlite":
+        connection.execute(table.insert(), [dict(zip(names, row, strict=True)) for row in rows])
+        return
+    # Straight to the driver: preparing each row as a mapping takes longer than writing it.
+    connection.exec_driver_sql(
+        f"INSERT INTO {table.name} ({', '.join(names)}) VALUES ({', '.join('?' * len(names))})",
+        list(rows),
+    )
+
+
+def _write_counted(
+    connection: Connection, table: Table, names: Sequence[str], rows: Sequence[tuple[Any, ...]]
+) -> list[int]:
+    """Insert many rows and return their ids, in the same order."""
     if connection.dialect.name == "sqlite":
-        # Nobody else writes while this transaction does, so ids can be given out; asking for each
-        # row's id makes the writing three times as slow.
-        first = (connection.scalar(select(func.max(POUR.c.id))) or 0) + 1
+        # Nobody else writes while this transaction does, so ids can be given out.
+        first = (connection.scalar(select(func.max(table.c.id))) or 0) + 1
         ids = list(range(first, first + len(rows)))
-        connection.execute(
-            POUR.insert(), [row | {"id": key} for row, key in zip(rows, ids, strict=True)]
-        )
+        counted = [(key, *row) for key, row in zip(ids, rows, strict=True)]
+        _write(connection, table, ("id", *names), counted)
         return ids
-    statement = insert(POUR).returning(POUR.c.id, sort_by_parameter_order=True)
-    return [int(key) for key in connection.execute(statement, rows).scalars()]
+    statement = insert(table).returning(table.c.id, sort_by_parameter_order=True)
+    mappings = [dict(zip(names, row, strict=True)) for row in rows]
+    return [int(key) for key in connection.execute(statement, mappings).scalars()]
+
+
+def _as_kept(connection: Connection, column: Column[Any], value: Any) -> Any:
+    """A time or date as `_write` takes it: what the driver takes, which for SQLite is text."""
+    if connection.dialect.name != "sqlite":
+        return value
+    process = column.type.dialect_impl(connection.dialect).bind_processor(connection.dialect)
+    return value if process is None else process(value)
 
 
 def _batches(pours: Iterable[PourDraft]) -> Iterator[list[PourDraft]]:
@@ -429,29 +452,39 @@ def pair_of(called: str | None, was: str | None) -> dict[str, str | None]:
     return {"pair_a": min(called, was), "pair_b": max(called, was)}
 
 
-def _flight(
-    connection: Connection, taster_id: int, intake_id: int, tasted_on: date | None, name: str
-) -> int:
-    found = connection.scalar(
-        select(FLIGHT.c.id)
-        .where(
-            FLIGHT.c.taster_id == taster_id,
-            FLIGHT.c.tasted_on.is_not_distinct_from(tasted_on),
-            FLIGHT.c.name == name,
-        )
-        .order_by(FLIGHT.c.id)
-        .limit(1)
-    )
-    if found is not None:
-        return int(found)
-    return _insert(
-        connection,
-        FLIGHT,
-        taster_id=taster_id,
-        intake_id=intake_id,
-        tasted_on=tasted_on,
-        name=name,
-    )
+class _Flights:
+    """The flights that an intake's pours join, found or made when they are first met."""
+
+    def __init__(self, taster_id: int) -> None:
+        self._taster_id = taster_id
+        self._by_day: dict[date | None, dict[str, int]] = {}
+
+    def of(self, connection: Connection, intake_id: int, pours: Sequence[PourDraft]) -> list[int]:
+        """The flight of each pour."""
+        for tasted_on in {pour.tasted_on for pour in pours} - self._by_day.keys():
+            # A day's flights at once: an old list may hold thousands without any date.
+            query = (
+                select(FLIGHT.c.name, FLIGHT.c.id)
+                .where(
+                    FLIGHT.c.taster_id == self._taster_id,
+                    FLIGHT.c.tasted_on.is_not_distinct_from(tasted_on),
+                )
+                .order_by(FLIGHT.c.id.desc())
+            )
+            # The oldest of equal ones comes last and stays.
+            self._by_day[tasted_on] = {row[0]: row[1] for row in connection.execute(query)}
+        places = dict.fromkeys((pour.tasted_on, pour.flight) for pour in pours)
+        new = [place for place in places if place[1] not in self._by_day[place[0]]]
+        if new:
+            rows = [
+                (self._taster_id, _as_kept(connection, FLIGHT.c.tasted_on, day), name, intake_id)
+                for day, name in new
+            ]
+            names = ("taster_id", "tasted_on", "name", "intake_id")
+            ids = _write_counted(connection, FLIGHT, names, rows)
+            for (day, name), flight_id in zip(new, ids, strict=True):
+                self._by_day[day][name] = flight_id
+        return [self._by_day[pour.tasted_on][pour.flight] for pour in pours]
 
 
 def _insert(connection: Connection, table: Any, **values: Any) -> int:
