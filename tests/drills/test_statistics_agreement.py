@@ -7,7 +7,7 @@ from collections import Counter
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import stats
 from sklearn.metrics import cohen_kappa_score
@@ -23,12 +23,16 @@ from drills.statistics.structure import (
     spread_of_moments,
 )
 
+# Machines that do other work too may take long over one example.
+patient = settings(deadline=None)
+
 counted = st.dictionaries(
     st.tuples(st.integers(0, 4), st.integers(0, 4)), st.integers(0, 15), min_size=1
 )
 weights = st.sampled_from([None, "linear", "quadratic"])
 
 
+@patient
 @given(counted, weights)
 def test_kappa_lies_between_its_bounds_and_is_that_of_scikit_learn(
     counts: dict[tuple[int, int], int], weight: str | None
@@ -48,6 +52,7 @@ def test_kappa_lies_between_its_bounds_and_is_that_of_scikit_learn(
     assert found.value == pytest.approx(expected, abs=1e-9)
 
 
+@patient
 @given(counted, weights)
 def test_it_does_not_matter_who_stands_in_the_rows(
     counts: dict[tuple[int, int], int], weight: str | None
@@ -121,6 +126,7 @@ def test_levels_outside_the_scale_are_refused() -> None:
 some = st.integers(0, 60)
 
 
+@patient
 @given(some, some, some, some)
 def test_only_calls_that_differ_decide(both: int, lost: int, gained: int, neither: int) -> None:
     found = change_of_mind(both, lost, gained, neither)
@@ -160,6 +166,7 @@ def test_the_gain_covers_the_true_one_as_often_as_it_says() -> None:
 levels_off = st.dictionaries(st.integers(-4, 4), st.integers(1, 30), min_size=1)
 
 
+@patient
 @given(levels_off)
 def test_bias_and_spread_are_those_of_scipy(off: dict[int, int]) -> None:
     found = spread({float(value): times for value, times in off.items()})

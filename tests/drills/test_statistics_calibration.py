@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from drills.grading import Sureness
@@ -21,11 +21,15 @@ from drills.statistics.calibration import (
     stated,
 )
 
+# Machines that do other work too may take long over one example.
+patient = settings(deadline=None)
+
 groups = st.lists(
     st.tuples(st.integers(0, 100), st.integers(0, 60), st.integers(0, 60)), min_size=1, max_size=12
 )
 
 
+@patient
 @given(groups)
 def test_murphys_parts_add_up_exactly(drawn: list[tuple[int, int, int]]) -> None:
     assume(any(n for _, _, n in drawn))
@@ -42,6 +46,7 @@ def test_murphys_parts_add_up_exactly(drawn: list[tuple[int, int, int]]) -> None
         assert found.skill == gained / found.uncertainty
 
 
+@patient
 @given(groups)
 def test_the_score_is_the_mean_squared_miss_answer_by_answer(
     drawn: list[tuple[int, int, int]],

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -20,6 +20,9 @@ from drills.confusions import (
     weak_pairs,
     weak_pairs_of_counts,
 )
+
+# Machines that do other work too may take long over one example.
+patient = settings(deadline=None)
 
 TODAY = date(2026, 3, 2)
 wines = st.sampled_from(["barolo", "brunello", "rioja"])
@@ -38,6 +41,7 @@ def apart(_a: str, _b: str) -> float:
     return 4.0
 
 
+@patient
 @given(logs)
 def test_grouped_calls_say_what_single_ones_say(log: list[Call]) -> None:
     grouped = [
@@ -54,6 +58,7 @@ def test_grouped_calls_say_what_single_ones_say(log: list[Call]) -> None:
         )
 
 
+@patient
 @given(logs, st.integers(1, 12))
 def test_a_flight_of_more_pours_costs_as_many_times_more(log: list[Call], pours: int) -> None:
     for one, many in zip(
@@ -74,6 +79,7 @@ def test_a_shorter_half_life_forgets_faster() -> None:
     assert later.high - later.low > slow.high - slow.low
 
 
+@patient
 @given(st.integers(1, 20), st.integers(0, 30), st.integers(0, 15))
 def test_at_least_one_confusion_is_beta_binomial(confused: int, right: int, pours: int) -> None:
     log = [Call("b", "a", TODAY)] * confused + [Call("b", "b", TODAY)] * right

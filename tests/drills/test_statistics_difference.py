@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -19,10 +19,14 @@ from drills.statistics.difference import (
     told_apart,
 )
 
+# Machines that do other work too may take long over one example.
+patient = settings(deadline=None)
+
 tests = st.sampled_from(list(DifferenceTest))
 alphas = st.sampled_from([0.001, 0.01, 0.05, 0.1, 0.2])
 
 
+@patient
 @given(st.integers(0, 300), alphas, tests)
 def test_the_minimum_is_the_first_count_that_is_told_apart(
     n: int, alpha: float, test: DifferenceTest
@@ -36,6 +40,7 @@ def test_the_minimum_is_the_first_count_that_is_told_apart(
     assert not told_apart(least - 1, n, alpha, test)
 
 
+@patient
 @given(st.integers(1, 200), tests)
 def test_more_right_answers_are_never_more_probable_by_luck(n: int, test: DifferenceTest) -> None:
     start = (n + 1) // 2 if test.sides == 2 else 0
@@ -87,6 +92,7 @@ def luck(right: int, a: int, b: int, habits: np.ndarray) -> np.ndarray:
     return found
 
 
+@patient
 @given(st.integers(0, 12), st.integers(0, 12), st.data())
 def test_no_habit_makes_luck_likelier_than_the_p_value_says(
     a: int, b: int, data: st.DataObject

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drills.statistics.dprime import (
@@ -17,9 +17,13 @@ from drills.statistics.dprime import (
     yes_no,
 )
 
+# Machines that do other work too may take long over one example.
+patient = settings(deadline=None)
+
 methods = st.sampled_from([2, 3, 4, 6, "triangle", "duo-trio"])
 
 
+@patient
 @given(methods, st.floats(0, 6), st.floats(0, 6))
 def test_further_apart_is_more_often_right(method: Method, one: float, other: float) -> None:
     nearer, further = sorted((one, other))
@@ -29,6 +33,7 @@ def test_further_apart_is_more_often_right(method: Method, one: float, other: fl
         assert low < high
 
 
+@patient
 @given(methods, st.floats(0, 0.999))
 def test_back_and_forth(method: Method, share: float) -> None:
     found = d_prime(share, method)
@@ -38,6 +43,7 @@ def test_back_and_forth(method: Method, share: float) -> None:
         assert proportion_correct(found, method) == pytest.approx(share, abs=1e-9)
 
 
+@patient
 @given(methods, st.integers(1, 80), st.data())
 def test_the_estimate_lies_in_its_interval_which_more_answers_narrow(
     method: Method, n: int, data: st.DataObject
@@ -87,6 +93,7 @@ def test_what_cannot_be_is_refused() -> None:
         estimate_d_prime(6, 5, 2)
 
 
+@patient
 @given(st.integers(1, 60), st.integers(1, 60), st.data())
 def test_yes_and_no_swap_their_sign(signals: int, noises: int, data: st.DataObject) -> None:
     hits = data.draw(st.integers(0, signals))

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -23,9 +23,13 @@ from drills.statistics.readings import (
 )
 from drills.statistics.shares import beta_estimate
 
+# Machines that do other work too may take long over one example.
+patient = settings(deadline=None)
+
 square = st.lists(st.lists(st.integers(0, 30), min_size=5, max_size=5), min_size=5, max_size=5)
 
 
+@patient
 @given(square)
 def test_each_row_of_the_noise_is_a_distribution_inside_its_intervals(
     counts: list[list[int]],
@@ -92,6 +96,7 @@ def test_noise_refuses_what_cannot_be() -> None:
         noise_from_ranges([], [[0.0]])
 
 
+@patient
 @given(st.integers(0, 50), st.integers(0, 50))
 def test_detection_is_a_beta_posterior(hits: int, missed: int) -> None:
     found = detection(hits, hits + missed, (2.0, 1.5), level=0.9)
@@ -100,6 +105,7 @@ def test_detection_is_a_beta_posterior(hits: int, missed: int) -> None:
     assert (found.low, found.high) == pytest.approx(posterior.interval(0.9), abs=1e-9)
 
 
+@patient
 @given(st.integers(0, 40), st.floats(0, 60))
 def test_the_detection_factor_is_a_gamma_posterior(hits: int, expected: float) -> None:
     found = detection_factor(hits, expected)
@@ -127,6 +133,7 @@ def test_pepper_never_noted() -> None:
     assert chance_not_perceived(2, [0.75] * 3, ROTUNDONE_ANOSMIC) < 0.01
 
 
+@patient
 @given(st.lists(st.floats(0.05, 0.95), max_size=8), st.floats(0.01, 0.6), st.data())
 def test_pours_of_different_chances_are_summed_over_all_ways(
     chances: list[float], share: float, data: st.DataObject

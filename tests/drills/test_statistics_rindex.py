@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import stats
 from sklearn.metrics import roc_auc_score
@@ -13,9 +13,13 @@ from drills.grading import Sureness
 from drills.statistics.rindex import estimate_r_index, r_index
 from drills.statistics.tallies import AnswerCount, Ratings, tally, together
 
+# Machines that do other work too may take long over one example.
+patient = settings(deadline=None)
+
 rows = st.lists(st.integers(0, 12), min_size=6, max_size=6)
 
 
+@patient
 @given(rows, rows)
 def test_the_r_index_is_the_area_under_the_roc_curve(signal: list[int], noise: list[int]) -> None:
     assume(sum(signal) and sum(noise))
@@ -25,6 +29,7 @@ def test_the_r_index_is_the_area_under_the_roc_curve(signal: list[int], noise: l
     assert r_index(signal, noise) == pytest.approx(area, abs=1e-12)
 
 
+@patient
 @given(rows, rows)
 def test_swapping_the_wines_turns_the_index_round(signal: list[int], noise: list[int]) -> None:
     assume(sum(signal) and sum(noise))
@@ -139,6 +144,7 @@ cells = st.tuples(
 )
 
 
+@patient
 @given(st.lists(st.tuples(st.sampled_from(["a", "b", "c"]), cells), max_size=40))
 def test_nothing_is_lost_in_counting(drawn: list[tuple[str, tuple[str, str, int, int]]]) -> None:
     counts = [AnswerCount(wine, "z", *cell) for wine, cell in drawn]

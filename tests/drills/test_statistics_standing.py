@@ -7,12 +7,15 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drills.confusions import Call
 from drills.statistics.difference import p_value_any_habit
 from drills.statistics.standing import CLEAN, RECENT, Standing, State, standings, unresolved
+
+# Machines that do other work too may take long over one example.
+patient = settings(deadline=None)
 
 START = date(2025, 1, 1)
 PAIR = ("chablis", "muscadet")
@@ -128,6 +131,7 @@ def test_the_list_holds_what_is_not_resolved() -> None:
     assert [(one.wine_a, one.wine_b) for one in found] == [("barolo", "brunello")]
 
 
+@patient
 @given(
     # Mostly right, so that pairs are resolved and come back.
     st.lists(st.sampled_from("CCCCCMMMMMcm"), max_size=70),
