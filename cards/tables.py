@@ -176,16 +176,17 @@ def build_table(documents: Sequence[Document], problems: list[TableError]) -> Ta
 
 def _name_both_ways(profiles: dict[str, Profile], stated: set[str]) -> None:
     """Let the laterals that the taster wrote for `stated` wines hold for the other wines too."""
+    written = {key: profile.laterals for key, profile in profiles.items()}
     for key, profile in profiles.items():
-        if key in stated:
-            continue
         kept = [
             other
-            for other in profile.laterals
-            if other not in stated or key in profiles[other].laterals
+            for other in written[key]
+            if key in stated or other not in stated or key in written[other]
         ]
         kept += sorted(
-            other for other in stated if key in profiles[other].laterals and other not in kept
+            other
+            for other in stated
+            if key in written[other] and other not in kept and other != key
         )
         if kept != list(profile.laterals):
             profiles[key] = replace(profile, laterals=tuple(kept))

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from drills.service.desk import Desk
 
+    _Commands = argparse._SubParsersAction[argparse.ArgumentParser]
+
 INTERRUPTED = 130
 
 
@@ -87,12 +89,55 @@ def _parser() -> argparse.ArgumentParser:
     pair.add_argument("b", metavar="B", help="the other wine")
     lateral = add("laterals", _laterals, "list the wines nearest to one, by separation", json=True)
     lateral.add_argument("wine", metavar="WINE", help="a wine: its key, or any name it goes by")
-    table = add("table", _table_check, "check the profile table", json=True)
-    table.add_argument("what", choices=["check"], help="check: report every inconsistency")
+    _add_table(commands, everywhere)
     add("demo", _demo, "open a throw-away database of an invented taster")
     backup = add("backup", _backup, "copy the database, safely, while it is in use")
     backup.add_argument("file", metavar="FILE", help="where to; it must not exist yet")
     return parser
+
+
+def _add_table(commands: _Commands, everywhere: argparse.ArgumentParser) -> None:
+    words = "the profile table: check it, change it, exchange it with a spreadsheet"
+    table = commands.add_parser(
+        "table",
+        parents=[everywhere],
+        help=words,
+        description=f"{words[0].upper()}{words[1:]}.",
+    )
+    parts = table.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+    def add(
+        name: str, run: Callable[[argparse.Namespace], int], words: str
+    ) -> argparse.ArgumentParser:
+        part = parts.add_parser(
+            name, parents=[everywhere], help=words, description=f"{words[0].upper()}{words[1:]}."
+        )
+        part.set_defaults(run=run)
+        return part
+
+    check = add("check", _table_check, "report every inconsistency")
+    check.add_argument("--json", action="store_true", help="print JSON")
+    new = add("new", _table_new, "make a wine of your own as a copy of another, in your editor")
+    new.add_argument("key", metavar="KEY", help="its key: small letters, digits, hyphens")
+    new.add_argument(
+        "--like", metavar="WINE", required=True, help="the wine to copy: its key, or any name"
+    )
+    new.add_argument("--style", metavar="STYLE", help="another style than the copied wine's")
+    edit = add("edit", _table_edit, "change facts of a wine in your editor (VISUAL, EDITOR)")
+    edit.add_argument("wine", metavar="WINE", help="a wine: its key, or any name it goes by")
+    export = add("export", _table_export, "write the whole table as CSV for a spreadsheet")
+    export.add_argument("file", metavar="FILE", help="must not exist yet; - writes standard output")
+    export.add_argument(
+        "--decimal-comma",
+        action="store_true",
+        help="semicolons and decimal commas, for a spreadsheet set to a decimal comma",
+    )
+    intake = add("import", _table_import, "take a changed CSV into your own table")
+    intake.add_argument("file", metavar="FILE", help="the CSV; - reads standard input")
+    intake.add_argument(
+        "--dry-run", action="store_true", help="say what would change, and change nothing"
+    )
+    intake.add_argument("--json", action="store_true", help="print JSON")
 
 
 class _Version(argparse.Action):
@@ -227,6 +272,36 @@ def _table_check(options: argparse.Namespace) -> int:
     else:
         print_report(report)
     return 1 if report.problems else 0
+
+
+def _table_new(options: argparse.Namespace) -> int:
+    from drills.table_commands import new
+
+    return new(options.key, options.like, options.style, terminal=has_terminal())
+
+
+def _table_edit(options: argparse.Namespace) -> int:
+    from drills.table_commands import edit
+
+    return edit(options.wine, terminal=has_terminal())
+
+
+def _table_export(options: argparse.Namespace) -> int:
+    from drills.table_commands import export
+
+    return export(options.file, decimal_comma=options.decimal_comma)
+
+
+def _table_import(options: argparse.Namespace) -> int:
+    from drills.printing import print_json
+    from drills.table_commands import imported_json, print_imported, take_in
+
+    taken = take_in(options.file, dry_run=options.dry_run)
+    if options.json:
+        print_json(imported_json(taken))
+    else:
+        print_imported(taken)
+    return 1 if taken.problems else 0
 
 
 def _demo(_: argparse.Namespace) -> int:
