@@ -47,6 +47,7 @@ _MOST_WORDS = 12
 _NOT_FOUND = 1_000
 # A strength: “13.5” or “14%”. A whole number without the sign may be the age of a wine.
 _STRENGTH = re.compile(r"(?<![\w.,])(\d{1,2}(?:[.,]\d{1,2})?)\s*%|(?<![\w.,])(\d{1,2}[.,]\d{1,2})")
+_LEAST_STRENGTH = 4
 _LAST = re.compile(r"[^\W_]+$")
 
 Tiers = list[int]
@@ -92,10 +93,16 @@ class TableSearch:
         A word counts from its beginning; case, accents and the order of words do not matter. Text
         without a word finds every wine.
         """
-        strengths = [
-            float((sign or point).replace(",", ".")) for sign, point in _STRENGTH.findall(text)
-        ]
-        rest = _STRENGTH.sub(" ", text)
+        strengths: list[float] = []
+
+        def taken(match: re.Match[str]) -> str:
+            strength = float((match[1] or match[2]).replace(",", "."))
+            if strength < _LEAST_STRENGTH:  # “1,8-cineole” is no strength
+                return match[0]
+            strengths.append(strength)
+            return " "
+
+        rest = _STRENGTH.sub(taken, text)
         said = words(rest)[:_MOST_WORDS]
         typed = _LAST.search(rest.casefold())
         costs = self._costs(said, 0, typed[0] if typed else "")
@@ -123,14 +130,34 @@ class TableSearch:
         for end in range(min(count, start + self._longest), start, -1):
             tiers = self._by_phrase.get(" ".join(said[start:end]))
             if tiers is not None and (end - start > 1 or said[start] in self._whole):
-                return _both(self._spread(tiers), self._costs(said, end, typed))
+                named = self._named(said[start:end], unfinished=bool(typed) and end == count)
+                found = _either(self._spread(tiers), named)
+                return _both(found, self._costs(said, end, typed))
         # The last word may be the beginning of one: “new z” is New Zealand.
         begun = self._begun(self._phrases, self._by_phrase, " ".join(said[start:]))
         if said[start] == "no":
             return begun
         word = self._word(said[start], typed if start == count - 1 else "")
         found = _both(word, self._costs(said, start + 1, typed))
-        return [min(one, other) for one, other in zip(found, begun, strict=True)]
+        return _either(found, begun)
+
+    def _named(self, said: Sequence[str], *, unfinished: bool) -> list[int]:
+        """“white” is a style, but stands in White Zinfandel; “dolce” may become Dolcetto."""
+        bits = (1 << len(self._wines)) - 1
+        for word in said:
+            last = unfinished and word is said[-1]
+            of_word = 0
+            for name in self._starting(self._words, word) if last else (word,):
+                of_word |= self._by_word[name][Tier.NAME] if name in self._by_word else 0
+            bits &= of_word
+        return self._spread_levels([0] * (2 * Tier.KIND + 1) + [bits])
+
+    @staticmethod
+    def _starting(names: Sequence[str], start: str) -> Iterator[str]:
+        for place in range(bisect_left(names, start), len(names)):
+            if not names[place].startswith(start):
+                break
+            yield names[place]
 
     def _word(self, word: str, typed: str) -> list[int]:
         """A single word; `typed` is given for the last one, which may not be finished yet."""
@@ -140,8 +167,7 @@ class TableSearch:
         found = self._begun(self._words, self._by_word, word)
         if typed and typed != word:
             # “st” is read as “saint”, but may be the beginning of Stellenbosch.
-            others = self._begun(self._words, self._by_word, typed)
-            found = [min(one, other) for one, other in zip(found, others, strict=True)]
+            found = _either(found, self._begun(self._words, self._by_word, typed))
         return found
 
     def _begun(self, names: Sequence[str], index: Mapping[str, Tiers], start: str) -> list[int]:
@@ -150,10 +176,7 @@ class TableSearch:
         if exact is not None:
             for tier in Tier:
                 levels[2 * tier] = exact[tier]
-        for place in range(bisect_left(names, start), len(names)):
-            name = names[place]
-            if not name.startswith(start):
-                break
+        for name in self._starting(names, start):
             for number, bits in enumerate(index[name]):
                 levels[2 * number + 1] |= bits
         return self._spread_levels(levels)
@@ -349,6 +372,10 @@ def strength_bands(profile: Profile) -> Iterator[str]:
 def has_level(typical: LevelRange | None, level: Level) -> bool:
     """Whether a level lies in a typical range."""
     return typical is not None and level in typical
+
+
+def _either(one: Sequence[int], other: Sequence[int]) -> list[int]:
+    return [min(a, b) for a, b in zip(one, other, strict=True)]
 
 
 def _both(one: Sequence[int], other: Sequence[int]) -> list[int]:

@@ -95,7 +95,7 @@ class TableScreen(DeskScreen[None]):
         #top { dock: top; height: 1; background: $panel; }
         #slash { width: 3; padding: 0 1; text-style: bold; color: $text-muted; }
         SearchLine { width: 1fr; background: $panel; &:focus { background: $boost; } }
-        #count { width: 40%; padding: 0 1; color: $text-muted; text-align: right; }
+        #count { width: 50%; max-width: 40; padding: 0 1; color: $text-muted; text-align: right; }
         #filters { height: 1; }
         #nothing { display: none; padding: 1 2; height: auto; }
         DataTable { height: 1fr; scrollbar-size-vertical: 1; }
