@@ -10,9 +10,11 @@ from functools import lru_cache
 from itertools import combinations
 
 from cards.evidence import (
+    AVERAGE_READER,
     DECIBANS,
     NOTED,
     Picture,
+    Reader,
     Reading,
     decibans,
     picture_of,
@@ -320,17 +322,22 @@ def _contrast(wine_a: str, wine_b: str, members: tuple[CueWeight, ...]) -> Contr
 
 
 class Cellar:
-    """The table as pictures and what follows from it for pairs; computed when first asked."""
+    """The table as pictures and what follows from it for pairs; computed when first asked.
 
-    def __init__(self, table: Table) -> None:
+    `reader` is whose eyes and nose the pictures are drawn for. Contrasts are kept for all, so they
+    are made of the average taster's pictures only.
+    """
+
+    def __init__(self, table: Table, reader: Reader = AVERAGE_READER) -> None:
         self.table = table
+        self.reader = reader
         self._pictures: dict[str, Picture] = {}
 
     def picture(self, wine: str) -> Picture:
         """The picture of one wine by key."""
         found = self._pictures.get(wine)
         if found is None:
-            found = picture_of(self.table.profiles[wine], self.table.lexicon)
+            found = picture_of(self.table.profiles[wine], self.table.lexicon, self.reader)
             self._pictures[wine] = found
         return found
 

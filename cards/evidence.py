@@ -18,6 +18,7 @@ from cards.profiles import Profile
 from cards.scale import Level, LevelRange, Typical
 
 Reading = float | int | bool | str
+Noise = tuple[tuple[float, ...], ...]
 DECIBANS = 10 / math.log(10)
 
 # The numbers below are the program's own assumptions about tasters, common practice at best; a
@@ -150,8 +151,10 @@ class Categorical:
 class Reader:
     """How a taster reads: noise on each scale, and how often a present descriptor is caught.
 
-    `alcohol_sd` is in % vol, `level_sd` in levels; `detection` scales the chance of noting a
-    descriptor, by key, 1 being an average taster.
+    `alcohol_sd` and `alcohol_bias` (called less true) are in % vol, `level_sd` in levels.
+    `detection` scales the chance of noting a descriptor, by key, 1 being an average taster.
+    `noise` holds a taster's own P(reading | level) by attribute, a row for each level; it carries
+    bias and spread alike. ValueError where it is no five rows of five chances that add to 1.
     """
 
     alcohol_sd: float = ALCOHOL_READING_SD
@@ -159,11 +162,24 @@ class Reader:
     level_sd: float = LEVEL_READING_SD
     blunder: float = BLUNDER
     detection: Mapping[str, float] = field(default_factory=dict)
+    noise: Mapping[str, Noise] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for attribute, rows in self.noise.items():
+            if len(rows) != len(Level) or any(
+                len(row) != len(Level) or min(row) <= 0 or not math.isclose(sum(row), 1.0)
+                for row in rows
+            ):
+                raise ValueError(f"the noise of {attribute} is no row of chances for each level")
 
     @cached_property
-    def level_noise(self) -> tuple[tuple[float, ...], ...]:
+    def level_noise(self) -> Noise:
         """P(reading | level): a discretised normal on five levels, with a share of blunders."""
         return _noise(len(Level), self.level_sd, self.blunder)
+
+    def noise_of(self, attribute: str) -> Noise:
+        """P(reading | level) of one attribute: the taster's own where it is known."""
+        return self.noise.get(attribute) or self.level_noise
 
     def noted(self, descriptor: str, chance: float) -> float:
         """The chance that this taster notes a descriptor which an average one notes at `chance`."""
@@ -173,7 +189,7 @@ class Reader:
 AVERAGE_READER = Reader()
 
 
-def _noise(size: int, sd: float, blunder: float) -> tuple[tuple[float, ...], ...]:
+def _noise(size: int, sd: float, blunder: float) -> Noise:
     rows = []
     for true in range(size):
         raw = [math.exp(-((true - read) ** 2) / (2 * sd * sd)) for read in range(size)]
@@ -182,11 +198,10 @@ def _noise(size: int, sd: float, blunder: float) -> tuple[tuple[float, ...], ...
     return tuple(rows)
 
 
-def level_chances(typical: LevelRange, reader: Reader = AVERAGE_READER) -> Categorical:
-    """P(reading | wine) on the five levels for a wine whose typical range is `typical`.
+def true_levels(typical: LevelRange) -> tuple[float, ...]:
+    """P(level | wine) for a wine whose typical range is `typical`.
 
-    The range's levels share 1 - OUTSIDE_RANGE evenly, the rest falls off by thirds with distance;
-    then the taster's noise is laid over: P(r|w) = sum over levels P(level|w) P(r|level).
+    The range's levels share 1 - OUTSIDE_RANGE evenly, the rest falls off by thirds with distance.
     """
     inside = list(typical)
     outside = {
@@ -196,11 +211,21 @@ def level_chances(typical: LevelRange, reader: Reader = AVERAGE_READER) -> Categ
     }
     leak = OUTSIDE_RANGE if outside else 0.0
     spread = sum(outside.values()) or 1.0
-    true = [
+    return tuple(
         leak * outside[level] / spread if level in outside else (1 - leak) / len(inside)
         for level in Level
-    ]
-    noise = reader.level_noise
+    )
+
+
+def level_chances(
+    typical: LevelRange, reader: Reader = AVERAGE_READER, attribute: str = ""
+) -> Categorical:
+    """P(reading | wine) on the five levels for a wine whose typical range is `typical`.
+
+    The taster's noise in this attribute is laid over the wine's own levels: P(r|w) = sum over
+    levels P(level|w) P(r|level).
+    """
+    true, noise = true_levels(typical), reader.noise_of(attribute)
     return Categorical({read: sum(true[t] * noise[t][read] for t in Level) for read in Level})
 
 
@@ -268,7 +293,8 @@ def picture_of(profile: Profile, lexicon: Lexicon, reader: Reader = AVERAGE_READ
     # A profile leaves tannin out where the glass has none worth a word.
     levels = {"tannin": LevelRange(Level.LOW, Level.LOW), **profile.structure, DEPTH: profile.depth}
     scales: dict[str, Likelihood] = {
-        attribute: level_chances(typical, reader) for attribute, typical in levels.items()
+        attribute: level_chances(typical, reader, attribute)
+        for attribute, typical in levels.items()
     }
     scales[ALCOHOL] = alcohol_likelihood(profile, reader)
     scales[HUE] = hue_chances(profile.hues, reader)
