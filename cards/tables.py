@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -99,6 +98,9 @@ def read_documents(
 
     `own` says that it is the taster's folder.
     """
+    # Imported here: a table that comes from the cache is never parsed.
+    import tomllib
+
     documents = []
     for file in table_files(folder):
         try:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -25,15 +24,20 @@ class Settings:
 def load_settings(file: Path) -> Settings:
     """The settings in `file`; defaults where it does not exist. UsageError says what is wrong."""
     try:
-        content = tomllib.loads(file.read_text(encoding="utf-8"))
+        text = file.read_text(encoding="utf-8")
     except FileNotFoundError:
         return Settings()
-    except tomllib.TOMLDecodeError as error:
-        raise UsageError(f"{file} is no valid TOML: {error}") from error
     except UnicodeDecodeError as error:
         raise UsageError(f"{file} is not UTF-8: {error.reason}") from error
     except OSError as error:
         raise UsageError(f"{file} cannot be read: {error.strerror}") from error
+    # Few tasters have a file of settings, so the parser waits until there is one.
+    import tomllib
+
+    try:
+        content = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise UsageError(f"{file} is no valid TOML: {error}") from error
     return _settings(content, file)
 
 

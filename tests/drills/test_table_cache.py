@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from cards.errors import TableError
 from cards.tables import SHIPPED, Table, load_table
-from drills import table_cache
+from drills import table_cache, table_text
 from drills.table_cache import load_cached_table
 
 
@@ -107,10 +107,16 @@ def damage_shape(file: Path) -> None:
     file.write_text("[]", encoding="utf-8")
 
 
-def damage_documents(file: Path) -> None:
-    kept = json.loads(file.read_bytes())
-    kept["documents"] = [["white/x.toml"]]
-    file.write_text(json.dumps(kept), encoding="utf-8")
+def damage_one_wine(file: Path) -> None:
+    """As long as before, and still JSON."""
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text.replace("Chablis", "Shablis"), encoding="utf-8", newline="")
+
+
+def damage_other_form(file: Path) -> None:
+    """Whole, but from a version whose classes had other fields."""
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text.replace('"short", ', "", 1), encoding="utf-8", newline="")
 
 
 def damage_folder(file: Path) -> None:
@@ -119,14 +125,25 @@ def damage_folder(file: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "damage", [damage_cut, damage_binary, damage_shape, damage_documents, damage_folder]
+    "damage",
+    [
+        damage_cut,
+        damage_binary,
+        damage_shape,
+        damage_one_wine,
+        damage_other_form,
+        damage_folder,
+    ],
 )
 def test_a_damaged_cache_is_read_past(
     cache: Path, table: Table, damage: Callable[[Path], None]
 ) -> None:
     load_cached_table(cache)
+    whole = (cache / "table.json").read_bytes()
     damage(cache / "table.json")
     assert load_cached_table(cache) == table
+    if (cache / "table.json").is_file():
+        assert (cache / "table.json").read_bytes() == whole
 
 
 def test_where_no_cache_can_be_written_the_program_works_all_the_same(
@@ -141,3 +158,42 @@ def test_where_no_cache_can_be_written_the_program_works_all_the_same(
 def test_the_cache_is_written_whole_and_leaves_nothing_beside_it(cache: Path) -> None:
     load_cached_table(cache)
     assert [file.name for file in cache.iterdir()] == ["table.json"]
+
+
+def test_from_the_cache_a_wine_is_read_when_it_is_asked_for(
+    cache: Path, table: Table, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    load_cached_table(cache)
+    read = load_cached_table(cache)
+    parsed: list[str] = []
+    loads = table_text.json.loads
+    monkeypatch.setattr(
+        table_text.json, "loads", lambda text: (parsed.append(text), loads(text))[1]
+    )
+    assert read.profiles.keys() == table.profiles.keys()
+    assert "chardonnay-chablis" in read.profiles
+    assert parsed == []
+    assert read.profiles["chardonnay-chablis"] == table.profiles["chardonnay-chablis"]
+    assert read.profiles["chardonnay-chablis"] is read.profiles["chardonnay-chablis"]
+    assert len(parsed) == 1
+    with pytest.raises(KeyError):
+        read.profiles["no-such-wine"]
+    assert len(parsed) == 1
+
+
+def test_a_value_without_a_text_is_refused_not_lost(table: Table) -> None:
+    with pytest.raises(TypeError, match="set has no text"):
+        table_text.table_text(replace(table, fingerprint={"a"}))  # type: ignore[arg-type]
+
+
+def test_newer_code_builds_the_table_anew(
+    cache: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    load_cached_table(cache)
+    before = (cache / "table.json").read_bytes()
+    package = tmp_path / "cards"
+    package.mkdir()
+    (package / "__init__.py").write_text("", encoding="utf-8")
+    monkeypatch.setattr(table_cache.cards, "__file__", str(package / "__init__.py"))
+    load_cached_table(cache)
+    assert (cache / "table.json").read_bytes() != before
