@@ -9,6 +9,8 @@ import sys
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
+from drills.collector import free_collector, hold_collector
+
 if TYPE_CHECKING:
     from drills.service.desk import Desk
 
@@ -40,6 +42,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # Whoever read our output has left; there is nobody to tell. Python would try to flush.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 1
+    finally:
+        free_collector()
     return code
 
 
@@ -189,6 +193,7 @@ def _check_terminal() -> None:
 
 def _open(options: argparse.Namespace) -> int:
     _check_terminal()
+    hold_collector()
     from drills.screens.opening import run_home
 
     return run_home(_desk(options))
@@ -196,6 +201,7 @@ def _open(options: argparse.Namespace) -> int:
 
 def _drill(options: argparse.Namespace) -> int:
     _check_terminal()
+    hold_collector()
     from drills.screens.opening import run_drill
 
     desk = _desk(options)

@@ -11,6 +11,7 @@ from textual.events import Resize
 from textual.screen import Screen
 from textual.theme import Theme
 
+from drills.collector import free_collector
 from drills.least import LEAST_HEIGHT, LEAST_WIDTH
 from drills.screens.keys import keymap
 from drills.service.desk import Desk
@@ -59,16 +60,18 @@ class CrosspourApp(App[int]):
         self.desk = desk
         self._first = first
         self._own_keys = keymap(desk.settings.keys)
-
-    def on_mount(self) -> None:
-        """Show the first screen in the taster's colours."""
         self.register_theme(DARK)
         self.register_theme(LIGHT)
-        wanted = self.desk.settings.theme
+        wanted = desk.settings.theme
+        # Before the app runs: the styles are then read once, and not a second time in new colours.
         self.theme = wanted if wanted in self.available_themes else DARK.name
+
+    def on_mount(self) -> None:
+        """Show the first screen, and let the collector work once it stands."""
         if self._own_keys:
             self.set_keymap(self._own_keys)
         self.push_screen(self._first())
+        self.call_after_refresh(free_collector)
 
     def action_light(self) -> None:
         """Change between light and dark."""

@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar, cast
 from textual.binding import ActiveBinding, Binding, BindingType
 from textual.screen import Screen
 
-from drills.screens.help import HelpScreen
-
 if TYPE_CHECKING:
     from drills.screens.app import CrosspourApp
     from drills.service.desk import Desk
@@ -46,6 +44,8 @@ class DeskScreen(Screen[Result], Generic[Result]):
                 key = self.app.get_key_display(binding)
                 if key not in keys:
                     keys.append(key)
+        from drills.screens.help import HelpScreen
+
         self.app.push_screen(
             HelpScreen(self.ABOUT, [(", ".join(keys), words) for words, keys in rows.items()])
         )

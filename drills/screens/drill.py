@@ -19,8 +19,6 @@ from drills.errors import DrillsError
 from drills.grading import Sureness
 from drills.phrases import clock, count, days
 from drills.screens.base import DeskScreen
-from drills.screens.summary import SummaryScreen
-from drills.screens.why import WhyScreen
 from drills.screens.widgets.bars import side_names, story_lines, story_width
 from drills.screens.widgets.glass import GlassPanel, SurenessKey
 from drills.screens.widgets.key_line import KeyLine
@@ -339,6 +337,8 @@ class DrillScreen(DeskScreen[None]):
     def action_why(self) -> None:
         """Explain the reveal in full."""
         if self.reveal is not None:
+            from drills.screens.why import WhyScreen
+
             self.app.push_screen(WhyScreen(self.reveal))
 
     def action_finish(self) -> None:
@@ -351,6 +351,8 @@ class DrillScreen(DeskScreen[None]):
         except DrillsError as error:
             self.notify(f"{error}", severity="error", markup=False)
             return
+        from drills.screens.summary import SummaryScreen
+
         self.app.switch_screen(SummaryScreen(summary))
 
     def on_sureness_key_chosen(self, message: SurenessKey.Chosen) -> None:

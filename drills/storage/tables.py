@@ -80,6 +80,9 @@ def _text() -> Any:
 class _Stored(SQLModel, registry=registry(metadata=MetaData(naming_convention=NAMING))):
     """Base of all tables; a registry of our own keeps other libraries' tables out."""
 
+    # Rows are never validated here, so the validators need not be built at every start.
+    model_config = {"defer_build": True}
+
 
 metadata = _Stored.metadata
 
