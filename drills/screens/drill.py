@@ -29,7 +29,7 @@ OPTIONS = 5
 # From so many lines on, the reveal has room for the causes.
 _ROOMY = 30
 _ASKING = ("undo", "finish", "help")
-_REVEALED = ("next", "undo", "why", "finish", "help")
+_REVEALED = ("next", "undo", "why", "dispute", "finish", "help")
 
 
 def _answer_bindings() -> list[BindingType]:
@@ -117,6 +117,7 @@ class DrillScreen(DeskScreen[None]):
         Binding("space,enter", "next", "next card", id="next"),
         Binding("u", "undo", "undo", id="undo", tooltip="take the last answer back"),
         Binding("w", "why", "why", id="why", tooltip="why: causes, and where each fact is from"),
+        Binding("x", "dispute", "dispute", id="dispute", tooltip="dispute a fact of the card"),
         Binding("escape", "finish", "finish", id="finish", tooltip="finish this drill"),
     ]
 
@@ -339,7 +340,34 @@ class DrillScreen(DeskScreen[None]):
         if self.reveal is not None:
             from drills.screens.why import WhyScreen
 
-            self.app.push_screen(WhyScreen(self.reveal))
+            self.app.push_screen(WhyScreen(self.reveal), self._after_why)
+
+    def _after_why(self, dispute: bool | None) -> None:
+        if dispute:
+            self.action_dispute()
+
+    def action_dispute(self) -> None:
+        """Say what the table should say of a cue of this card."""
+        if self.reveal is not None:
+            from drills.screens.dispute import DisputeScreen
+
+            self.app.push_screen(DisputeScreen(self.desk, self.reveal), self._after_dispute)
+
+    def _after_dispute(self, changed: bool | None) -> None:
+        """Go on with the changed table, from the next card."""
+        if not changed:
+            return
+        try:
+            taken_back = self.session.table_changed()
+        except DrillsError as error:
+            self.notify(f"{error}", severity="error", markup=False)
+            return
+        if taken_back:
+            self.notify("Kept. Your answer is taken back: its card no longer stands.")
+            self._next()
+        else:
+            self.notify("Kept. The cards follow from the next one.")
+            self.call_after_refresh(self.session.prepare)
 
     def action_finish(self) -> None:
         """End the drill here."""

@@ -18,11 +18,12 @@ from drills.service.drilling import Reveal
 _BASES = {
     "practice": "common practice, no source",
     "memory": "a value from memory, still to be checked",
+    "own": "your own note",
 }
 
 
-class WhyScreen(ModalScreen[None]):
-    """Shows a reveal in full."""
+class WhyScreen(ModalScreen[bool]):
+    """Shows a reveal in full; its result says whether a fact of it is disputed."""
 
     DEFAULT_CSS = """
     WhyScreen { align: center middle; }
@@ -32,7 +33,10 @@ class WhyScreen(ModalScreen[None]):
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,w,enter,space,q", "dismiss", "close", id="close-why"),
+        Binding("escape,w,enter,space,q", "dismiss(False)", "close", id="close-why"),
+        Binding(
+            "x", "dismiss(True)", "dispute", id="dispute", tooltip="dispute a fact of the card"
+        ),
     ]
 
     def __init__(self, reveal: Reveal) -> None:
@@ -45,7 +49,7 @@ class WhyScreen(ModalScreen[None]):
         truth = showing.left if showing.question.truth == showing.left.wine else showing.right
         with VerticalScroll() as panel:
             panel.border_title = "why"
-            panel.border_subtitle = "escape closes"
+            panel.border_subtitle = "x disputes a fact, escape closes"
             yield Static(
                 Content.assemble((f"{truth.name}: ", "bold"), f"{story.telling}\n"), markup=False
             )

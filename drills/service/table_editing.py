@@ -26,7 +26,7 @@ from cards.spreadsheet import (
     told,
 )
 from drills import paths
-from drills.errors import OverlayError, UsageError
+from drills.errors import OverlayError, StorageError, UsageError
 from drills.overlay import Overlay, Reading, write_whole
 from drills.own_files import new_wine_text, tidied, with_offers
 
@@ -62,6 +62,7 @@ def dispute(desk: Desk, wine: str, attribute: str, value: Disputed, reason: str 
     Raises:
         TableError: it would contradict another fact of the wine.
         OverlayError: the folder cannot be written.
+        StorageError: it is written, and the contrasts could not be brought into step.
     """
     folder = overlay()
     reading = _sound(folder.read())
@@ -70,10 +71,16 @@ def dispute(desk: Desk, wine: str, attribute: str, value: Disputed, reason: str 
         raise UsageError(f"“{wine}” is no wine of the table")
     shipped = reading.shipped.profiles.get(wine)
     facts = changed_facts(profile, shipped, _disputed(attribute, value))
-    if not facts:
+    if not facts and desk.table.fingerprint == reading.table.fingerprint:
         return False
-    folder.save([Change(wine, profile.style, facts, reason)])
-    desk.reload_table()
+    if facts:
+        folder.save([Change(wine, profile.style, facts, reason)])
+    try:
+        desk.reload_table()
+    except StorageError as error:
+        raise StorageError(
+            f"your note is kept, but the cards cannot follow yet: {error}"
+        ) from error
     return True
 
 
