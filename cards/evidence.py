@@ -8,6 +8,7 @@ The weight of a reading for wine A against wine B is 10 log10 P(reading|A) / P(r
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
@@ -354,6 +355,19 @@ def separation(a: Picture, b: Picture) -> float:
     return total
 
 
+def dampings(
+    attributes: Iterable[str], picture: Picture, correlation: float = FAMILY_CORRELATION
+) -> dict[str, float]:
+    """By how much the weight of each cue of a note is divided, for the company it keeps.
+
+    n descriptors of one family are each divided by 1 + (n - 1) `correlation` (Kish's design
+    effect); a scale stands alone. Every picture of one lexicon gives the same answer.
+    """
+    families = {attribute: picture.family_of.get(attribute, attribute) for attribute in attributes}
+    sizes = Counter(families.values())
+    return {key: 1 + (sizes[family] - 1) * correlation for key, family in families.items()}
+
+
 def posterior(
     pictures: Iterable[Picture],
     note: Mapping[str, Reading],
@@ -370,19 +384,14 @@ def posterior(
     wines = list(pictures)
     if not wines:
         return {}
-    sizes: dict[str, int] = {}
-    for attribute in note:
-        family = wines[0].family_of.get(attribute, attribute)
-        sizes[family] = sizes.get(family, 0) + 1
+    damping = dampings(note, wines[0], correlation)
     logs: dict[str, float] = {}
     for picture in wines:
         total = math.log(prior[picture.wine]) if prior else 0.0
         for attribute, reading in note.items():
             likelihood = picture.likelihood(attribute)
             if likelihood is not None:
-                family = picture.family_of.get(attribute, attribute)
-                damping = 1 + (sizes[family] - 1) * correlation
-                total += likelihood.log(reading) / damping
+                total += likelihood.log(reading) / damping[attribute]
         logs[picture.wine] = total
     top = max(logs.values())
     raw = {wine: math.exp(value - top) for wine, value in logs.items()}
