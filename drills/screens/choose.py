@@ -62,12 +62,8 @@ class ChooseScreen(ModalScreen[str | None]):
             yield options
 
     def on_mount(self) -> None:
-        """Show everything, the value now set under the cursor."""
+        """Show everything; Enter alone lets go of what is set now."""
         self._show("")
-        options = self.query_one(OptionList)
-        for place, option in enumerate(options.options):
-            if option.id == f"={self._chosen}":
-                options.highlighted = place
 
     def on_input_changed(self, message: Input.Changed) -> None:
         """Narrow the list."""
@@ -77,14 +73,18 @@ class ChooseScreen(ModalScreen[str | None]):
         said = words(text)
         options = self.query_one(OptionList)
         found = [
-            Option(Content.assemble(f"{one.words:<30}", (f"{one.wines:>5}", "dim")), f"={one.key}")
+            Option(self._line(one), f"={one.key}")
             for one in self._choices
             if all(any(part.startswith(word) for part in words(one.words)) for word in said)
         ]
         if not said:
-            found.insert(0, Option(f"any {self._title}", "="))
+            found.insert(0, Option(f"  any {self._title}", "="))
         options.set_options(found)
         options.highlighted = 0 if found else None
+
+    def _line(self, one: Choice) -> Content:
+        sign = "● " if one.key == self._chosen else "  "
+        return Content.assemble(sign, f"{one.words:<28}", (f"{one.wines:>5}", "dim"))
 
     def action_move(self, by: int) -> None:
         """Move the cursor of the list."""

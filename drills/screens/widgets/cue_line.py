@@ -41,13 +41,14 @@ class CueColumns:
 def names_line(comparison: Comparison, columns: CueColumns) -> Content:
     """The two names above their sides, and how far apart the wines are between them."""
     left, right = comparison.names
-    apart = f"{comparison.separation_db:.1f} db apart"
-    middle = f"  {apart.center(2 * columns.half + 1)}  "
-    return Content.assemble(
-        (f"{_cut(left, columns.side):>{columns.side}}", "bold $secondary"),
-        (middle, "bold"),
-        (f"{_cut(right, columns.side):<{columns.side}}", "bold $accent"),
-    )
+    apart = f" {comparison.separation_db:.1f} db apart "
+    gap = 2 * columns.half + 5
+    # A long name may reach into the gap that the bars leave above them.
+    before = (gap - len(apart)) // 2
+    after = gap - len(apart) - before
+    left = f"{_cut(left, columns.side + before):>{columns.side}}".ljust(columns.side + before)
+    right = f"{_cut(right, columns.side + after):<{columns.side}}".rjust(columns.side + after)
+    return Content.assemble((left, "bold $secondary"), (apart, "bold"), (right, "bold $accent"))
 
 
 def cue_line(cue: ComparedCue, columns: CueColumns, *, told: bool) -> Content:
