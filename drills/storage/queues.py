@@ -38,10 +38,11 @@ class Queues(Store):
     def urgent(self, taster_id: int, limit: int) -> list[QueueRow]:
         """Return contrasts of pairs confused in the glass since they were last answered.
 
-        The newest confusion comes first, then the order of introduction.
+        The newest confusion comes first, of equally new ones (one file brings many) the pair that
+        was confused most often, then the order of introduction.
         """
-        query, newest = _urgent(taster_id, _BOTH)
-        return self._queue(query.order_by(newest.desc(), *_INTRODUCTION).limit(limit))
+        query, order = _urgent(taster_id, _BOTH)
+        return self._queue(query.order_by(*order, *_INTRODUCTION).limit(limit))
 
     def due(self, taster_id: int, day: int, limit: int) -> list[QueueRow]:
         """Return contrasts due on `day` or before, the longest overdue first."""
@@ -101,9 +102,14 @@ class Queues(Store):
 _INTRODUCTION = (CONTRAST.c.rank, CONTRAST.c.id)
 
 
-def _urgent(taster_id: int, columns: Any) -> tuple[Select[Any], ColumnElement[Any]]:
+def _urgent(taster_id: int, columns: Any) -> tuple[Select[Any], tuple[ColumnElement[Any], ...]]:
     confused = (
-        select(POUR.c.pair_a, POUR.c.pair_b, func.max(POUR.c.logged_at).label("newest"))
+        select(
+            POUR.c.pair_a,
+            POUR.c.pair_b,
+            func.max(POUR.c.logged_at).label("newest"),
+            func.count().label("times"),
+        )
         .where(POUR.c.taster_id == taster_id, POUR.c.pair_a.is_not(None))
         .group_by(POUR.c.pair_a, POUR.c.pair_b)
         .subquery("confused")
@@ -121,7 +127,7 @@ def _urgent(taster_id: int, columns: Any) -> tuple[Select[Any], ColumnElement[An
             or_(MEMORY.c.last_at.is_(None), confused.c.newest > MEMORY.c.last_at),
         )
     )
-    return query, confused.c.newest
+    return query, (confused.c.newest.desc(), confused.c.times.desc())
 
 
 def _seen(taster_id: int, columns: Any) -> Select[Any]:

@@ -20,6 +20,9 @@ from drills.storage.repository import Repository, open_repository
 from tests.storage.making import DAY, START, Wound, answer, contrast, intake, memory, pour
 
 
+_PAIR_2 = {"wine_a": "chablis", "wine_b": "muscadet"}
+
+
 def numbers(rows: list[Any]) -> list[int]:
     return [row.contrast.id for row in rows]
 
@@ -74,6 +77,19 @@ def test_a_confusion_is_urgent_until_answered_and_again_when_repeated(
     confuse(repository, me, 1, "third")
     assert numbers(repository.urgent(me, 5)) == [4, 5, 6, 7, 9]
     assert repository.counts(me, DAY) == Counts(urgent=7, due=0, unseen=3)
+
+
+def test_of_one_file_the_pair_confused_most_often_comes_first(
+    repository: Repository, me: int
+) -> None:
+    repository.keep_contrasts([contrast(1, rank=1), contrast(2, rank=2, **_PAIR_2)], "f")
+    once = pour("once", called_wine="verdejo-0000", was_wine="albarino-0000")
+    twice = [
+        pour(f"twice {n}", called_wine=_PAIR_2["wine_b"], was_wine=_PAIR_2["wine_a"])
+        for n in (1, 2)
+    ]
+    repository.record_pours(me, intake(), [once, *twice])
+    assert numbers(repository.urgent(me, 9)) == [2, 1]
 
 
 def test_only_an_answer_from_before_the_confusion_leaves_it_urgent(
