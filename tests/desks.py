@@ -6,6 +6,7 @@ import random
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from typing import TYPE_CHECKING
 
 from drills.clock import Clock
@@ -102,6 +103,7 @@ def answer_all(
     return reveals
 
 
+@cache
 def versatile(cellar: Cellar) -> tuple[str, str]:
     """A pair whose contrasts can be put in every form, levels with a near miss and a far one."""
     from cards.questions import Form, ask

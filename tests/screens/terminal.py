@@ -20,6 +20,13 @@ if TYPE_CHECKING:
 
 USUAL, LEAST, WIDE = (80, 24), (60, 20), (200, 60)
 SIZES = [USUAL, LEAST, WIDE]
+# Every size, and both colours.
+LOOKS = [
+    (USUAL, "crosspour-dark"),
+    (USUAL, "crosspour-light"),
+    (LEAST, "crosspour-light"),
+    (WIDE, "crosspour-dark"),
+]
 SIDES = {"left": ("a", "s", "d"), "right": ("l", "k", "j")}
 
 Wanted = TypeVar("Wanted", bound=Screen[None])

@@ -21,7 +21,9 @@ from drills.service.drilling import DrillSession
 from drills.storage.records import AnswerRecord
 from tests.desks import Watch, answer_all, versatile
 from tests.screens.terminal import (
+    LOOKS,
     SIZES,
+    USUAL,
     current,
     drilling,
     notices,
@@ -77,8 +79,7 @@ def ask_only(
 # ---- the first card
 
 
-@pytest.mark.parametrize("theme", ["crosspour-dark", "crosspour-light"])
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize(("size", "theme"), LOOKS)
 async def test_the_first_card_stands_whole_on_the_screen(
     desk: Desk, home: Path, size: tuple[int, int], theme: str
 ) -> None:
@@ -238,8 +239,15 @@ async def test_how_sure_without_a_pick_does_nothing(
         assert kept(desk, screen) == []
 
 
-@pytest.mark.parametrize("form", WITH_OPTIONS)
-@pytest.mark.parametrize(("key", "sureness"), [("s", 2), ("k", 2), ("d", 1), ("l", 3)])
+@pytest.mark.parametrize(
+    ("form", "key", "sureness"),
+    [
+        (Form.WHICH_CUE, "s", 2),
+        (Form.WHICH_LEVEL, "k", 2),
+        (Form.NAME_IT, "d", 1),
+        (Form.NAME_IT, "l", 3),
+    ],
+)
 async def test_a_pick_can_be_changed_until_it_is_said_how_sure(
     desk: Desk,
     ask_only: Callable[[Form], Callable[[], DrillScreen]],
@@ -313,8 +321,10 @@ async def test_one_level_off_is_said_to_be_near(
 # ---- mouse
 
 
-@pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize(("key", "side", "sureness"), SIX_KEYS)
+@pytest.mark.parametrize(
+    ("size", "key", "side", "sureness"),
+    [(USUAL, *one) for one in SIX_KEYS] + [(size, *SIX_KEYS[1]) for size in SIZES if size != USUAL],
+)
 async def test_a_click_under_a_glass_answers_as_its_key_does(
     desk: Desk, key: str, side: str, sureness: Sureness, size: tuple[int, int]
 ) -> None:

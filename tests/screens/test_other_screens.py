@@ -397,7 +397,7 @@ async def test_square_brackets_in_names_stand_as_they_are_on_every_screen(
 ) -> None:
     answer_all(DrillSession(hostile, 600, pair=NEAR), 3)
     watch.next_morning(9)
-    async with opened(hostile, home_screen, size=(200, 60)) as pilot:
+    async with opened(hostile, home_screen, size=(100, 40)) as pilot:
         await pilot.press("w")
         await settled(pilot)
         assert HOSTILE in seen(pilot)
@@ -405,7 +405,7 @@ async def test_square_brackets_in_names_stand_as_they_are_on_every_screen(
         await pilot.pause()
         screen = drilling(pilot)
         assert HOSTILE in seen(pilot)
-        for _ in range(8):
+        for _ in range(5):
             if pilot.app.screen is not screen:
                 break
             assert screen.showing is not None
