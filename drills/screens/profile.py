@@ -82,7 +82,7 @@ class ProfileScreen(DeskScreen[None]):
     )
     DEFAULT_CSS = """
     ProfileScreen {
-        #head { dock: top; height: 1; background: $panel; padding: 0 1; }
+        #head { dock: top; height: auto; max-height: 2; background: $panel; padding: 0 1; }
         #page { padding: 1 2; scrollbar-size-vertical: 1; }
         #telling { margin-bottom: 1; }
         #columns { height: auto; }
