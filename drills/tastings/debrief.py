@@ -399,7 +399,8 @@ class _Desk:
             )
         if slip is not None and (look is None or slip.cost >= look.weight):
             name = self.table.lexicon.name_of(slip.attribute)
-            return f"check {name} again: you read {slip.read}, {was} shows {slip.shows}"
+            shows = "the label says" if slip.against == "label" else f"{was} shows"
+            return f"check {name} again: you read {slip.read}, {shows} {slip.shows}"
         if look is not None:
             return (
                 f"{_look(look, self.table)}: that tells {was} from {other}, and you never noted it"
