@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -18,6 +18,9 @@ from drills.screens.reason import ReasonScreen
 from drills.screens.widgets.cue_line import CueColumns, cue_line, names_line
 from drills.screens.widgets.key_line import KeyLine
 from drills.service.comparing import ComparedCue, Comparison, compare
+
+if TYPE_CHECKING:
+    from cards.tables import Table
 
 # Everything of the line that holds no text: the padding of an option and the scroll bar.
 _EDGES = 3
@@ -69,6 +72,7 @@ class CompareScreen(DeskScreen[None]):
         self.comparison: Comparison | None = None
         self.shown: list[ComparedCue] = []
         self._told_at: int | None = None
+        self._table: Table | None = None
 
     def compose(self) -> ComposeResult:
         """The names, a sentence, and the cues."""
@@ -84,7 +88,7 @@ class CompareScreen(DeskScreen[None]):
 
     def on_screen_resume(self) -> None:
         """Weigh anew if a fact has changed meanwhile."""
-        if self.comparison is not None and self._table is not self.desk.table:
+        if self._table is not self.desk.table:
             self._weigh()
 
     def on_resize(self, event: Resize) -> None:
@@ -93,9 +97,11 @@ class CompareScreen(DeskScreen[None]):
             self._draw(self.query_one(OptionList).highlighted or 0)
 
     def _weigh(self) -> None:
-        self._table = self.desk.table
-        if not all(wine in self._table.profiles for wine in self._wines):
-            self.query_one("#told", Static).update("The table no longer holds these two wines.")
+        table = self._table = self.desk.table
+        if not all(wine in table.profiles for wine in self._wines):
+            self.comparison, self.shown = None, []
+            self.query_one(OptionList).clear_options()
+            self.query_one("#told", Static).update("The table no longer holds both wines.")
             return
         self.comparison = compare(self.desk, *self._wines)
         self._draw(0)
@@ -161,6 +167,8 @@ class CompareScreen(DeskScreen[None]):
         """Drill these two wines."""
         from drills.screens.opening import drill_screen
 
+        if self.comparison is None:
+            return
         try:
             screen = drill_screen(self.desk, pair=self._wines)
         except (CardsError, DrillsError) as error:

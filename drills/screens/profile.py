@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -17,6 +17,9 @@ from drills.screens.base import DeskScreen
 from drills.screens.widgets.fact_sheet import FactSheet
 from drills.screens.widgets.key_line import KeyLine
 from drills.service.profile import MOST_LATERALS, NearWine, ProfileView, profile_view
+
+if TYPE_CHECKING:
+    from cards.tables import Table
 
 _WIDE = 120
 
@@ -116,9 +119,11 @@ class ProfileScreen(DeskScreen[None]):
         super().__init__()
         self.wine = wine
         self.view: ProfileView | None = None
+        self._table: Table | None = None
 
     def compose(self) -> ComposeResult:
         """The name, the telling sentence, the facts, the laterals and the sources."""
+        self._table = self.desk.table
         view = self.view = profile_view(self.desk, self.wine)
         marks, sources = _marks(view)
         first, last = view.sections[:2], view.sections[2:]
@@ -154,6 +159,14 @@ class ProfileScreen(DeskScreen[None]):
     def on_mount(self) -> None:
         """Let the arrows scroll the page."""
         self.query_one("#page").focus()
+
+    def on_screen_resume(self) -> None:
+        """Write the page anew if a fact has changed meanwhile."""
+        table = self.desk.table
+        if self._table is not table and self.wine in table.profiles:
+            self.remove_class("-bases")
+            self.refresh(recompose=True)
+            self.call_after_refresh(self.on_mount)
 
     def action_bases(self) -> None:
         """Show or hide what each fact rests on."""

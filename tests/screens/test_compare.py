@@ -321,3 +321,15 @@ async def test_a_changed_fact_is_weighed_anew(desk: Desk) -> None:
         await pilot.press("escape")
         await pilot.pause()
         assert comparing(pilot).comparison == compare(desk, *NEAR) != before
+
+
+async def test_a_wine_that_left_the_table_is_compared_no_more(desk: Desk) -> None:
+    async with opened(desk, near_screen) as pilot:
+        await pilot.press("enter")
+        profiles = {key: wine for key, wine in desk.table.profiles.items() if key != NEAR[0]}
+        desk.table = replace(desk.table, profiles=profiles)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert "The table no longer holds both wines." in seen(pilot)
+        await pilot.press("d", "s", "o", "w", "enter", "down")
+        assert comparing(pilot).shown == []

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from textual.pilot import Pilot
 from textual.widgets import Static
@@ -167,3 +169,17 @@ async def test_the_arrows_scroll_the_page(desk: Desk) -> None:
         await pilot.press("end")
         await pilot.pause(0.3)
         assert scroll.scroll_y == scroll.max_scroll_y > 0
+
+
+async def test_a_changed_fact_is_on_the_page_when_the_taster_comes_back(desk: Desk) -> None:
+    async with opened(desk, lambda: ProfileScreen(WINE)) as pilot:
+        await pilot.press("b", "1")
+        profiles = dict(desk.table.profiles)
+        profiles[WINE] = replace(profiles[WINE], telling="Changed [b]by[/b] the taster.")
+        desk.table = replace(desk.table, profiles=profiles)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert "Changed [b]by[/b] the taster." in seen(pilot)
+        assert page(pilot).query_one("#page").has_focus
+        await pilot.press("2")
+        current(pilot, CompareScreen)
