@@ -134,6 +134,23 @@ class Notes(Store):
                     found.setdefault(pour_id, []).append(ObservationRow(*values))
         return {pour_id: tuple(rows) for pour_id, rows in found.items()}
 
+    def flight_names(self, taster_id: int, tasted_on: date | None) -> frozenset[str]:
+        """Return the names of all flights of one day, or of those without a date."""
+        query = select(FLIGHT.c.name).where(
+            FLIGHT.c.taster_id == taster_id, FLIGHT.c.tasted_on.is_not_distinct_from(tasted_on)
+        )
+        with self.reading() as connection:
+            return frozenset(connection.scalars(query))
+
+    def log_state(self, taster_id: int) -> tuple[object, ...]:
+        """Return what changes whenever a pour is logged, resolved, edited or taken back."""
+        pours = select(func.count(), func.max(POUR.c.id), func.max(POUR.c.logged_at)).where(
+            POUR.c.taster_id == taster_id
+        )
+        with self.reading() as connection:
+            edits = connection.scalar(select(func.max(POUR_CHANGE.c.id)))
+            return (*connection.execute(pours).one(), edits)
+
     def save_draft(self, taster_id: int, content: str, draft_id: int | None = None) -> int:
         """Keep a half-entered flight, in place of what the draft held; return the draft's id.
 
