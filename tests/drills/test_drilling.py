@@ -18,7 +18,7 @@ from drills.grading import Grade, Sureness
 from drills.planner import Why
 from drills.service.desk import Desk
 from drills.service.drilling import CHECK_AFTER, FORMS, DrillSession, Reveal, Showing
-from drills.storage.records import AnswerRecord, MemoryRecord
+from drills.storage.records import AnswerRecord, MemoryRecord, SideCounts
 from drills.storage.repository import open_repository
 from tests.desks import (
     TODAY,
@@ -463,6 +463,18 @@ def test_over_four_hundred_answers_no_glass_and_no_wine_is_favoured(
     assert len(kept) == 400
     stood_left = sum((one.truth == "a") != one.swapped for one in kept)
     assert stood_left == sum(left)
+
+
+def test_after_a_run_on_one_side_the_other_comes_more_often(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lately = SideCounts(a=50, b=0, left=50, right=0)
+    monkeypatch.setattr(desk.repository, "last_side_counts", lambda *_: lately)
+    asked = [one.showing.question for one in answer_all(drill(desk), 30)]
+    # Each side is drawn in proportion to how often the other one was.
+    assert sum(question.truth == question.right for question in asked) > 22
+    both = [question for question in asked if question.contrast.sides == BOTH_SIDES]
+    assert sum(question.side == SIDE_A for question in both) < len(both) / 2
 
 
 def answers_of(desk: Desk, drill_id: int) -> list[AnswerRecord]:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drills.planner import UNSEEN_EVERY, USUAL_SECONDS, Waiting, Why, interleave, plan
+from drills.planner import USUAL_SECONDS, Waiting, Why, interleave, plan
 
 WINES = ("aligote", "barolo", "chablis", "dolcetto")
 PAIRS = [(a, b) for a in WINES for b in WINES if a < b]
@@ -131,7 +131,7 @@ def test_one_card_in_four_is_unseen_however_much_is_due(due: int, unseen: int, r
     new = [Waiting(100 + n, PAIRS[n % 6], Why.UNSEEN) for n in range(unseen)]
     planned = plan([], old, new, seconds=room * 10, pace=10)
     number = sum(one.why is Why.UNSEEN for one in planned)
-    share = len(planned) // UNSEEN_EVERY
+    share = len(planned) // 4
     # Where one kind runs out the other fills the time.
     assert number == min(unseen, max(share, len(planned) - due))
 
