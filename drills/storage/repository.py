@@ -8,6 +8,7 @@ from sqlalchemy import Connection, select
 
 from drills import paths
 from drills.clock import Clock
+from drills.storage.aggregates import Aggregates
 from drills.storage.answers import Answers
 from drills.storage.contrasts import Contrasts
 from drills.storage.engine import WAIT_SECONDS, locate, make_engine, make_folder
@@ -51,7 +52,7 @@ class Tasters(Store):
             return [TasterRecord(*row) for row in connection.execute(query)]
 
 
-class Repository(Tasters, Contrasts, Queues, Answers, Tastings, Notes):
+class Repository(Tasters, Contrasts, Queues, Answers, Tastings, Notes, Aggregates):
     """All that is kept; each call is one short transaction and may come from any thread."""
 
     upgrade_copy: Path | None = None
