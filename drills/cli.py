@@ -87,6 +87,17 @@ def _parser() -> argparse.ArgumentParser:
     intake.add_argument(
         "--dry-run", action="store_true", help="say what would be added, and add nothing"
     )
+    debriefs = add("debrief", _debrief, "say what can be learnt from a tasting", json=True)
+    debriefs.add_argument(
+        "flight",
+        metavar="FLIGHT",
+        nargs="?",
+        help="a tasting by name, date (2026-03-14) or number; the newest where none is said",
+    )
+    debriefs.add_argument(
+        "pour", metavar="POUR", nargs="?", type=_place, help="one pour by its place in the flight"
+    )
+    add("reading", _reading, "say how you read a wine: bias, spread, what you miss", json=True)
     add("weak", _weak, "list the pairs that are still confused in the glass", json=True)
     pair = add("pair", _pair, "list every cue that tells two wines apart", json=True)
     pair.add_argument("a", metavar="A", help="a wine: its key, or any name it goes by")
@@ -164,6 +175,12 @@ def _minutes(text: str) -> int:
     return minutes
 
 
+def _place(text: str) -> int:
+    if not text.isdecimal() or int(text) < 1:
+        raise argparse.ArgumentTypeError(f"“{text}” is no place in a flight; say 1, 2, 3 ...")
+    return int(text)
+
+
 def _desk(options: argparse.Namespace) -> Desk:
     from drills.service.desk import Desk
 
@@ -224,6 +241,36 @@ def _import(options: argparse.Namespace) -> int:
         print_json(intake_json(outcome))
     else:
         print_intake(outcome)
+    return 0
+
+
+def _debrief(options: argparse.Namespace) -> int:
+    from drills.printing import print_json
+    from drills.service.tasting import debrief_flight, find_flight, pick_pour
+    from drills.tasting_text import debriefs_json, print_debriefs
+
+    desk = _desk(options)
+    flight = debrief_flight(desk, find_flight(desk, options.flight))
+    if options.pour is not None:
+        flight = pick_pour(flight, options.pour)
+    if options.json:
+        print_json(debriefs_json(flight))
+    else:
+        print_debriefs(desk, flight)
+    return 0
+
+
+def _reading(options: argparse.Namespace) -> int:
+    from drills.printing import print_json
+    from drills.service.tasting import reading
+    from drills.tasting_text import print_reading, reading_json
+
+    desk = _desk(options)
+    found = reading(desk)
+    if options.json:
+        print_json(reading_json(desk, found))
+    else:
+        print_reading(found)
     return 0
 
 
