@@ -26,6 +26,9 @@ ALCOHOL = "alcohol"
 HUE = "hue"
 DEPTH = "depth"
 
+# Facts that are told by these names, so that no descriptor may have them.
+_SECTIONS = frozenset({"grape", "place", "sugar", "age"})
+
 HUES: Mapping[str, tuple[str, ...]] = {
     "white": ("greenish", "straw", "yellow", "gold", "amber", "brown"),
     "red": ("purple", "ruby", "garnet", "brick", "tawny"),
@@ -113,6 +116,8 @@ def read_lexicon(fields: Fields) -> Lexicon:
         entry.done()
         if key in STRUCTURE or key in (ALCOHOL, HUE, DEPTH):
             entry.note("is a structure word and cannot name a descriptor")
+        if key in _SECTIONS:
+            entry.note("names other facts and cannot name a descriptor")
         for wording in {w.casefold() for w in descriptor.wordings if w}:
             if (owner := owners.setdefault(wording, key)) != key:
                 entry.note(f"“{wording}” already belongs to {owner}")
