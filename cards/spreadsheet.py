@@ -62,9 +62,9 @@ _PLACES: Mapping[str, FactPath] = {
 }
 _HEADERS: Mapping[FactPath, str] = {path: header for header, path in _PLACES.items()}
 _TAKEN = frozenset({*_PLACES, KEY, STYLE, BASES})
-_NUMBERS = ("low", "high", "release")
-_SPANS = ("months", "window")
-_WORDS = ("world", "climate", "class")
+_NUMBERS = frozenset(p for p in _PLACES.values() if p[-1] in ("low", "high", "release"))
+_SPANS = frozenset(p for p in _PLACES.values() if p[-1] in ("months", "window"))
+_WORDS = frozenset(p for p in _PLACES.values() if p[-1] in ("world", "climate", "class"))
 _MAY_BE_EMPTY = (("synonyms",), ("laterals",))
 _KEY = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
@@ -147,7 +147,7 @@ def sheet_text(table: Table, *, decimal_comma: bool = False) -> str:
         cells = {header_of(path): cell_text(facts.get(path, "")) for path in paths}
         if decimal_comma:
             for path in paths:
-                if path[-1] in _NUMBERS:
+                if path in _NUMBERS:
                     cells[header_of(path)] = cells[header_of(path)].replace(".", ",")
         cells |= {KEY: profile.key, STYLE: profile.style, BASES: _bases_text(profile, facts)}
         writer.writerow(_guarded(cells[header]) for header in headers)
@@ -376,17 +376,17 @@ class _Reader:
         if not text:
             if path[0] == "descriptors":
                 return UNLISTED
-            if path[-1] == "tannin" and style not in ("red", "rose"):
+            if path == ("structure", "tannin") and style not in ("red", "rose"):
                 return UNLISTED
             if path in _MAY_BE_EMPTY:
                 return []
             raise ValueError("is empty")
-        if path[-1] in _NUMBERS:
+        if path in _NUMBERS:
             if not _NUMBER.fullmatch(text):
                 raise ValueError(f"“{text}” is no number")
             number = float(text.replace(",", "."))
             return int(number) if number == int(number) else number
-        if path[-1] in _SPANS:
+        if path in _SPANS:
             return span_text(parse_span(_points(text)))
         match path:
             case ("structure", _) | ("colour", "depth"):
@@ -409,7 +409,7 @@ class _Reader:
                 return list(wines)
             case ("synonyms",):
                 return _split(text)
-        if path[-1] in _WORDS:
+        if path in _WORDS:
             return text.casefold()
         return _kept(cell, profile, path)
 
@@ -498,15 +498,20 @@ def told(change: Change, table: Table, shipped: Table) -> list[Told]:
     first = shipped.profiles.get(change.wine)
     now = facts_of(profile) if profile else {}
     back = facts_of(first) if first else {}
-    result: dict[str, Told] = {}
+    values: list[Told] = []
+    rests: dict[str, Told] = {}
+    changed: set[str] = set()
     for path, fact in change.facts.items():
+        name = basis_name(path)
         before = cell_text(now.get(path, ""))
         after = cell_text(back.get(path, "") if fact is None else fact.value)
         if before != after:
-            result[header_of(path)] = Told(header_of(path), before, after)
-        elif (name := basis_name(path)) and profile:
+            values.append(Told(header_of(path), before, after))
+            changed.add(name)
+        elif name and profile:
             had = profile.basis_of(name)
-            rests = fact.basis if fact else first.basis_of(name) if first else had
-            if rests != had:
-                result[name] = Told(f"basis of {name}", had, rests)
-    return list(result.values())
+            will = fact.basis if fact else first.basis_of(name) if first else had
+            if will != had:
+                rests[name] = Told(f"basis of {name}", had, will)
+    # Of a value that changes it goes without saying that its basis does.
+    return [*values, *(one for name, one in rests.items() if name not in changed)]
