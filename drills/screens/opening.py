@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from textual.screen import Screen
 
@@ -24,6 +24,14 @@ def drill_screen(
             one, other = map(desk.short, pair)
             raise NoContrast(f"no cue of the table tells {one} and {other} apart")
     return DrillScreen(DrillSession(desk, seconds, pair=pair))
+
+
+def pairs_screen(desk: Desk, pairs: Sequence[tuple[str, str]]) -> DrillScreen:
+    """Start a drill of these pairs only; NoContrast where no cue tells any of them apart."""
+    desk.ensure_pairs(pairs)
+    if not any(desk.repository.contrasts_of_pair(*pair) for pair in pairs):
+        raise NoContrast("no cue of the table tells these wines apart")
+    return DrillScreen(DrillSession(desk, 60 * desk.settings.minutes, pairs=pairs))
 
 
 def run_home(desk: Desk) -> int:

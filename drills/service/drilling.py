@@ -16,7 +16,7 @@ from cards.questions import Form, Question, ask, choose_side
 from cards.standing import still_right
 from drills.grading import Grade, Sureness, dangerous, grade_of
 from drills.memory import Trace
-from drills.planner import USUAL_SECONDS, Waiting, Why, plan
+from drills.planner import USUAL_SECONDS, Waiting, Why, interleave, plan
 from drills.service.desk import Desk, as_contrast
 from drills.storage.records import AnswerRecord, MemoryRecord, QueueRow
 
@@ -120,10 +120,12 @@ class DrillSession:
         seconds: float,
         *,
         pair: tuple[str, str] | None = None,
+        pairs: Sequence[tuple[str, str]] = (),
     ) -> None:
+        """Begin a drill of what waits, or of the pairs that are asked for (their order counts)."""
         self.desk = desk
         self.seconds = seconds
-        self.pair = pair
+        self.pairs = (pair,) if pair is not None else tuple(pairs)
         self._repository = desk.repository
         self._taster = desk.taster.id
         self._began = desk.clock.stopwatch()
@@ -206,12 +208,13 @@ class DrillSession:
 
     def _planned(self) -> list[Waiting]:
         repository, taster = self._repository, self._taster
-        if self.pair is not None:
+        if self.pairs:
             rows = [
                 QueueRow(record, repository.memory(taster, record.id))
-                for record in repository.contrasts_of_pair(*self.pair)
+                for pair in self.pairs
+                for record in repository.contrasts_of_pair(*pair)
             ]
-            return self._waiting(rows, Why.ASKED)
+            return interleave(self._waiting(rows, Why.ASKED))
         today = self.desk.clock.today()
         return plan(
             self._waiting(repository.urgent(taster, _MOST_CONFUSED), Why.CONFUSED),
@@ -398,8 +401,8 @@ class DrillSession:
         The answer just given is taken back where its card no longer stands; returns whether it was.
         Earlier answers stay.
         """
-        if self.pair is not None and set(self.pair) <= self.desk.table.profiles.keys():
-            self.desk.ensure_pairs([self.pair])
+        known = self.desk.table.profiles.keys()
+        self.desk.ensure_pairs([pair for pair in self.pairs if set(pair) <= known])
         if self._prepared is not None:
             self._shown.discard(self._prepared.question.contrast.id)
         self._prepared = None
