@@ -19,6 +19,7 @@ from drills.errors import DrillsError
 from drills.grading import Sureness
 from drills.phrases import clock, count, days
 from drills.screens.base import DeskScreen
+from drills.screens.in_place import put
 from drills.screens.widgets.bars import side_names, story_lines, story_width
 from drills.screens.widgets.glass import GlassPanel, SurenessKey
 from drills.screens.widgets.key_line import KeyLine
@@ -98,7 +99,6 @@ class DrillScreen(DeskScreen[None]):
         #reveal { height: 1fr; align-horizontal: center; scrollbar-size-vertical: 1; }
         #verdict { height: auto; text-align: center; }
         #stories { width: auto; height: auto; }
-        &.-bare #middle { display: none; }
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -160,7 +160,8 @@ class DrillScreen(DeskScreen[None]):
         right = sum(done.correct for done in session.reveals)
         told = count(session.answered, "answer")
         self.query_one("#status", Static).update(
-            Content.assemble(("crosspour  ", "bold $primary"), f"{left}    {told}, {right} right")
+            Content.assemble(("crosspour  ", "bold $primary"), f"{left}    {told}, {right} right"),
+            layout=False,
         )
 
     def _next(self) -> None:
@@ -178,26 +179,32 @@ class DrillScreen(DeskScreen[None]):
     def _show(self, showing: Showing) -> None:
         self.showing, self.reveal, self._picked = showing, None, None
         question = showing.question
-        self.set_class(question.form is Form.NAME_IT, "-bare")
-        self.query_one("#why-now", Static).update(Content(showing.why.value))
+        self._make_bare(question.form is Form.NAME_IT)
+        self.query_one("#why-now", Static).update(Content(showing.why.value), layout=False)
         for side, glass in (("left", showing.left), ("right", showing.right)):
             self.query_one(f"#{side}", GlassPanel).pour(glass.name, glass.place)
         if question.form in (Form.WHICH_CUE, Form.WHICH_LEVEL):
             self._panel(question.truth).mark("this one is poured", true=True)
         words, cues = self._asked(showing)
-        self.query_one("#question", Static).update(Content(words))
-        self.query_one("#cues", Static).update(Content(cues))
+        self.query_one("#question", Static).update(Content(words), layout=False)
+        put(self.query_one("#cues", Static), Content(cues))
         for line in self.query(OptionLine):
             line.display = line.place < len(question.options)
             line.remove_class("-picked")
             if line.display:
                 words = question.options[line.place].words
-                line.update(Content.assemble((f" {line.place + 1} ", "bold"), words))
+                told = Content.assemble((f" {line.place + 1} ", "bold"), words)
+                line.update(told, layout=False)
         self.query_one("#verdict", Static).update("")
         self.query_one("#stories", Static).update("")
         self.query_one(KeyLine).show(_ASKING)
         self._tick()
         self._shown_at = self.desk.clock.stopwatch()
+
+    def _make_bare(self, bare: bool) -> None:
+        """Take the glasses off the screen, or put them back; nothing else is styled anew for it."""
+        self.set_class(bare, "-bare", update=False)
+        self.query_one("#middle").display = not bare
 
     @staticmethod
     def _asked(showing: Showing) -> tuple[str, str]:
@@ -232,7 +239,7 @@ class DrillScreen(DeskScreen[None]):
             for line in self.query(OptionLine):
                 line.set_class(line.place == place, "-picked")
             if showing.question.form is not Form.NAME_IT:
-                self.query_one("#cues", Static).update(Content("how sure?"))
+                put(self.query_one("#cues", Static), Content("how sure?"))
 
     def action_answer(self, side: str, sureness: int) -> None:
         """Answer, and how sure."""
@@ -271,12 +278,15 @@ class DrillScreen(DeskScreen[None]):
         else:
             for line, option in zip(self.query(OptionLine), question.options, strict=False):
                 sign = "✓" if option.distance == 0 else "✗" if line.place == given else " "
-                line.update(Content.assemble((f" {sign} {line.place + 1} ", "bold"), option.words))
+                told = Content.assemble((f" {sign} {line.place + 1} ", "bold"), option.words)
+                line.update(told, layout=False)
             # The options and the reveal share the lines that the glasses took.
-            self.set_class(self.size.height < _ROOMY or self.has_class("-bare"), "-bare")
+            self._make_bare(self.size.height < _ROOMY or self.has_class("-bare"))
         self.query_one("#verdict", Static).update(self._verdict(reveal))
         self.query_one("#stories", Static).update(self._stories(reveal))
-        self.query_one("#reveal", VerticalScroll).scroll_home(animate=False)
+        area = self.query_one("#reveal", VerticalScroll)
+        if area.scroll_y:
+            area.scroll_home(animate=False)
         self.query_one(KeyLine).show(_REVEALED)
         self._tick()
 

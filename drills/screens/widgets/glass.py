@@ -93,12 +93,15 @@ class GlassPanel(Vertical):
 
     def pour(self, name: str, place: str) -> None:
         """Put a wine into the glass and clear what the last reveal said."""
-        self._wine.update(Content(name))
-        self._place.update(Content(place))
+        self._wine.update(Content(name), layout=False)
+        self._place.update(Content(place), layout=False)
         self.mark("")
 
     def mark(self, words: str, *, true: bool = False, said: bool = False) -> None:
         """Say at the glass's foot what became of it."""
         self.border_subtitle = Content(words)
-        self.set_class(true, "-true")
-        self.set_class(said and not true, "-said")
+        before = self.classes
+        self.update_classes({"-true": true, "-said": said and not true}, update=False)
+        if self.classes != before:
+            # Only the border follows from these: what stands inside need not be styled again.
+            self.app.stylesheet.update_nodes([self])

@@ -8,6 +8,8 @@ from textual.binding import Binding
 from textual.content import Content
 from textual.widgets import Static
 
+from drills.screens.in_place import put
+
 
 class KeyLine(Static):
     """Shows some bindings of the screen by id, in the order given."""
@@ -44,4 +46,4 @@ class KeyLine(Static):
                     (f" {self.app.get_key_display(binding)} ", "bold"),
                     (f"{binding.description}  ", ""),
                 ]
-        self.update(Content.assemble(*parts))
+        put(self, Content.assemble(*parts))
