@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, fields
+from dataclasses import fields
 from typing import Any
 
-from sqlalchemy import Connection, Select, and_, case, func, or_, select
+from sqlalchemy import Connection, Select, and_, bindparam, case, func, or_, select
 
 from drills.errors import StorageError
 from drills.storage.records import AnswerRecord, DrillRecord, MemoryRecord, SideCounts
@@ -13,6 +13,13 @@ from drills.storage.store import Store
 from drills.storage.tables import ANSWER, CONTRAST, DRILL, MEMORY
 
 _ANSWER_COLUMNS = tuple(ANSWER.c[field.name] for field in fields(AnswerRecord))
+# Statements of the way from one card to the next are made once: making one anew, with its values in
+# it, takes longer than executing it.
+_ADD_ANSWER = ANSWER.insert()
+_ADD_MEMORY = MEMORY.insert()
+_CHANGE_MEMORY = MEMORY.update().where(
+    MEMORY.c.taster_id == bindparam("of_taster"), MEMORY.c.contrast_id == bindparam("of_contrast")
+)
 _DRILL_COLUMNS = tuple(DRILL.c[field.name] for field in fields(DrillRecord))
 
 
@@ -74,10 +81,10 @@ class Answers(Store):
         """
         if answer.counts != (memory is not None):
             raise ValueError("an answer leaves a memory if, and only if, it counts")
-        values = asdict(answer)
+        values = _values(answer)
         del values["id"], values["undone_at"]
         with self.writing() as connection:
-            answer_id = _new_id(connection, ANSWER.insert().values(values))
+            answer_id = _new_id(connection, _ADD_ANSWER, values)
             if memory is not None:
                 _write_memory(connection, answer, memory)
         return answer_id
@@ -230,16 +237,19 @@ def _write_memory(
 
 
 def _replace_memory(connection: Connection, memory: MemoryRecord) -> None:
-    values = asdict(memory)
-    mine = and_(
-        MEMORY.c.taster_id == values.pop("taster_id"),
-        MEMORY.c.contrast_id == values.pop("contrast_id"),
-    )
-    if connection.execute(MEMORY.update().where(mine).values(values)).rowcount == 0:
-        connection.execute(MEMORY.insert().values(asdict(memory)))
+    values = _values(memory)
+    changed = dict(values)
+    mine = {"of_taster": changed.pop("taster_id"), "of_contrast": changed.pop("contrast_id")}
+    if connection.execute(_CHANGE_MEMORY, changed | mine).rowcount == 0:
+        connection.execute(_ADD_MEMORY, values)
 
 
-def _new_id(connection: Connection, statement: Any) -> int:
-    key = connection.execute(statement).inserted_primary_key
+def _values(record: AnswerRecord | MemoryRecord) -> dict[str, Any]:
+    """The fields by name. `asdict` would copy each value, which are all immutable."""
+    return {name: getattr(record, name) for name in record.__dataclass_fields__}
+
+
+def _new_id(connection: Connection, statement: Any, values: dict[str, Any] | None = None) -> int:
+    key = connection.execute(statement, values).inserted_primary_key
     assert key is not None
     return int(key[0])

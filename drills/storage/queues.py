@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, Select, and_, func, or_, select
+from sqlalchemy import ColumnElement, Row, Select, and_, bindparam, func, or_, select
 
 from drills.storage.contrasts import CONTRAST_COLUMNS, contrast_of
 from drills.storage.records import Counts, MemoryRecord, QueueRow
@@ -83,11 +83,9 @@ class Queues(Store):
 
     def memory(self, taster_id: int, contrast_id: int) -> MemoryRecord | None:
         """Return what a taster remembers of a contrast, or None while it is unseen."""
-        query = select(*MEMORY_COLUMNS).where(
-            MEMORY.c.taster_id == taster_id, MEMORY.c.contrast_id == contrast_id
-        )
+        of = {"taster": taster_id, "contrast": contrast_id}
         with self.reading() as connection:
-            row = connection.execute(query).one_or_none()
+            row = connection.execute(_ONE_MEMORY, of).one_or_none()
         return None if row is None else MemoryRecord(*row)
 
     def memories(self, taster_id: int) -> list[QueueRow]:
@@ -99,6 +97,10 @@ class Queues(Store):
             return [_queue_row(row) for row in connection.execute(query)]
 
 
+# Asked at every answer, so made once.
+_ONE_MEMORY = select(*MEMORY_COLUMNS).where(
+    MEMORY.c.taster_id == bindparam("taster"), MEMORY.c.contrast_id == bindparam("contrast")
+)
 _INTRODUCTION = (CONTRAST.c.rank, CONTRAST.c.id)
 
 
