@@ -29,7 +29,7 @@ LOOKS = [
 ]
 SIDES = {"left": ("a", "s", "d"), "right": ("l", "k", "j")}
 
-Wanted = TypeVar("Wanted", bound=Screen[None])
+Wanted = TypeVar("Wanted", bound=Screen[Any])
 
 
 @asynccontextmanager
