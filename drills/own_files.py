@@ -95,7 +95,7 @@ def _write(document: Any, path: FactPath, fact: Fact, reason: str) -> None:
     top = document.get("basis", OWN)
     if len(path) == 1:
         document[path[0]] = fact.value
-        _give_reason(document.item(path[0]), reason)
+        _give_reason(document[path[0]], reason)
         return
     section = _section(document, path[0])
     word = entry_word(path)
@@ -111,7 +111,7 @@ def _write(document: Any, path: FactPath, fact: Fact, reason: str) -> None:
         section["basis"] = fact.basis
     # A comment within braces would end the line that they must close on.
     inline = isinstance(section, InlineTable)
-    _give_reason(document.item(path[0]) if inline else section.item(path[1]), reason)
+    _give_reason(section if inline else section[path[1]], reason)
 
 
 def _take_away(document: Any, path: FactPath) -> None:
