@@ -62,6 +62,7 @@ class CompareScreen(DeskScreen[None]):
             id="reason",
             tooltip="why: cause, sources",
         ),
+        Binding("x", "dispute", "dispute", id="dispute", tooltip="dispute this fact"),
         Binding("escape", "app.pop_screen", "back", id="back"),
     ]
 
@@ -79,7 +80,7 @@ class CompareScreen(DeskScreen[None]):
         yield Static("", id="names", markup=False)
         yield Static("", id="told", markup=False)
         yield OptionList(markup=False)
-        yield KeyLine("drill-pair", "swap", "strong", "reason", "help", "back")
+        yield KeyLine("drill-pair", "swap", "strong", "reason", "dispute", "help", "back")
 
     def on_mount(self) -> None:
         """Weigh the cues."""
@@ -179,3 +180,19 @@ class CompareScreen(DeskScreen[None]):
         while len(self.app.screen_stack) > 2:
             self.app.pop_screen()
         self.app.switch_screen(screen)
+
+    def action_dispute(self) -> None:
+        """Say what the table should say of the cue under the cursor."""
+        place = self.query_one(OptionList).highlighted
+        if self.comparison is None or place is None:
+            return
+        from drills.screens.dispute import DisputeScreen, OneCue
+        from drills.service.drilling import Glass
+
+        left, right = (
+            Glass(wine, name, self.desk.table.profiles[wine].region)
+            for wine, name in zip(self._wines, self.comparison.names, strict=True)
+        )
+        cue = OneCue(left, right, self.shown[place].story.attribute)
+        # What changed is weighed anew as soon as this screen is on top again.
+        self.app.push_screen(DisputeScreen(self.desk, cue))

@@ -56,15 +56,30 @@ class Step:
     choices: tuple[Choice, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class OneCue:
+    """One cue of two wines, picked already where they are compared."""
+
+    left: Glass
+    right: Glass
+    attribute: str
+
+
 class Dispute:
     """What was picked so far, and what is asked next; knows no screen."""
 
-    def __init__(self, desk: Desk, reveal: Reveal) -> None:
+    def __init__(self, desk: Desk, about: Reveal | OneCue) -> None:
         self._desk = desk
-        self._glasses = (reveal.showing.left, reveal.showing.right)
-        story = reveal.explanation
-        self._cues = list(dict.fromkeys(one.attribute for one in (*story.cues, *story.also)))
         self.picked: list[Any] = []
+        if isinstance(about, OneCue):
+            self._glasses = (about.left, about.right)
+            self._cues = [about.attribute]
+            self.picked.append(about.attribute)
+        else:
+            self._glasses = (about.showing.left, about.showing.right)
+            story = about.explanation
+            self._cues = list(dict.fromkeys(one.attribute for one in (*story.cues, *story.also)))
+        self.given = len(self.picked)
 
     @property
     def attribute(self) -> str:
@@ -247,10 +262,10 @@ class DisputeScreen(ModalScreen[bool]):
         Binding("escape", "back", "back", id="dispute-back", tooltip="one step back"),
     ]
 
-    def __init__(self, desk: Desk, reveal: Reveal) -> None:
+    def __init__(self, desk: Desk, about: Reveal | OneCue) -> None:
         super().__init__()
         self._desk = desk
-        self._dispute = Dispute(desk, reveal)
+        self._dispute = Dispute(desk, about)
         self._choices: tuple[Choice, ...] = ()
         self._keeping = False
 
@@ -314,10 +329,10 @@ class DisputeScreen(ModalScreen[bool]):
         self.action_pick(event.option_index)
 
     def action_back(self) -> None:
-        """One step back; from the first one back to the reveal."""
+        """One step back; from the first one back to where the taster came from."""
         if self._keeping:
             return
-        if not self._dispute.picked:
+        if len(self._dispute.picked) == self._dispute.given:
             self.dismiss(False)
             return
         self._dispute.picked.pop()

@@ -11,8 +11,10 @@ from textual.pilot import Pilot
 from textual.widgets import OptionList, Static
 
 from cards.contrasts import Cellar
+from cards.scale import Typical
 from drills.printing import pair_json
 from drills.screens.compare import CompareScreen
+from drills.screens.dispute import DisputeScreen
 from drills.screens.drill import DrillScreen
 from drills.screens.home import HomeScreen
 from drills.screens.reason import ReasonScreen
@@ -276,6 +278,39 @@ async def test_the_mouse_tells_why(desk: Desk) -> None:
         await pilot.click(offset=(lines[number].index(words), number))
         panel = current(pilot, ReasonScreen)
         assert words in str(panel.query_one(Static).content)
+
+
+# ---- disputes
+
+
+async def test_x_disputes_the_cue_under_the_cursor_and_it_is_weighed_anew(desk: Desk) -> None:
+    async with opened(desk, near_screen) as pilot:
+        screen = comparing(pilot)
+        place = next(i for i, cue in enumerate(screen.shown) if cue.story.words == "passion fruit")
+        assert screen.shown[place].points_left
+        screen.query_one(OptionList).highlighted = place
+        await pilot.press("x")
+        current(pilot, DisputeScreen)
+        await pilot.pause()
+        assert "Of which wine?" in seen(pilot)
+        # Marlborough; never; no reason.
+        await pilot.press("1", "4", "enter")
+        await settled(pilot)
+        await pilot.pause()
+        profile = desk.table.profiles[NEAR[0]]
+        assert profile.descriptors["passion-fruit"] is Typical.NEVER
+        assert profile.basis_of("passion-fruit") == "own"
+        comparison = comparing(pilot).comparison
+        assert comparison == compare(desk, *NEAR)
+        assert comparison is not None
+        assert "passion fruit" not in [cue.story.words for cue in comparison.cues]
+
+
+async def test_escape_leaves_a_dispute_where_it_began(desk: Desk) -> None:
+    async with opened(desk, near_screen) as pilot:
+        before = comparing(pilot).comparison
+        await pilot.press("x", "1", "escape", "escape")
+        assert comparing(pilot).comparison == before
 
 
 # ---- looks
