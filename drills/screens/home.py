@@ -36,6 +36,7 @@ class HomeScreen(DeskScreen[None]):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("d", "drill", "drill", id="drill", tooltip="start the daily drill"),
+        Binding("n", "note", "note a tasting", id="note", tooltip="take a flight down, or go on"),
         Binding("i", "intake", "add a tasting", id="intake", tooltip="add a tasting from a file"),
         Binding("w", "weak", "weak pairs", id="weak", tooltip="pairs still confused in the glass"),
         Binding("t", "table", "table", id="table", tooltip="browse the wines of the table"),
@@ -48,7 +49,7 @@ class HomeScreen(DeskScreen[None]):
             yield Static("crosspour", id="title", markup=False)
             yield Static("", id="waiting", markup=False)
             yield Static(CAUTIONS, id="cautions", markup=False)
-        yield KeyLine("drill", "intake", "weak", "table", "help", "leave")
+        yield KeyLine("drill", "note", "intake", "weak", "table", "help", "leave")
 
     def on_screen_resume(self) -> None:
         """Count anew whenever the taster comes back."""
@@ -73,6 +74,14 @@ class HomeScreen(DeskScreen[None]):
         ]
         if now.next_in:
             lines.append(Content(f"{'':8}the next card is due {days(now.next_in)}"))
+        if now.half_entered:
+            lines.append(
+                Content.assemble(
+                    f"{'':8}{count(now.half_entered, 'flight')} left half entered: ",
+                    (f"{self.key_of('note')}", "bold"),
+                    " goes on",
+                )
+            )
         if now.unresolved:
             lines.append(
                 Content(
@@ -93,6 +102,12 @@ class HomeScreen(DeskScreen[None]):
             self.app.switch_screen(drill_screen(self.desk))
         except DrillsError as error:
             self.notify(str(error), severity="error", markup=False)
+
+    def action_note(self) -> None:
+        """Take a flight down, or go on with one."""
+        from drills.screens.tasting_start import TastingStartScreen
+
+        self.app.push_screen(TastingStartScreen())
 
     def action_intake(self) -> None:
         """Add a tasting."""

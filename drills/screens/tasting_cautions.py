@@ -14,10 +14,7 @@ from textual.widgets import Static
 from drills.service.desk import Desk
 
 _PARAGRAPHS = (
-    (
-        "Spit.",
-        "Spit every pour, drink water between flights, and eat beforehand.",
-    ),
+    ("Spit", "every pour, drink water between flights, and eat beforehand."),
     (
         "Do not drive.",
         "Spitting does not make driving safe: some alcohol gets into the blood all the same. Leave "

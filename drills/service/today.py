@@ -9,7 +9,10 @@ from drills.service.desk import Desk
 
 @dataclass(frozen=True, slots=True)
 class Today:
-    """What waits: contrasts of confused pairs, those due, those unseen, and names unresolved."""
+    """What waits: contrasts of confused pairs, those due, those unseen, names unresolved, flights.
+
+    `half_entered` is how many flights were left half entered.
+    """
 
     confused: int
     due: int
@@ -17,6 +20,7 @@ class Today:
     unresolved: int
     wines: int
     next_in: int | None
+    half_entered: int = 0
 
 
 def today(desk: Desk) -> Today:
@@ -31,4 +35,5 @@ def today(desk: Desk) -> Today:
         unresolved=len(desk.repository.unresolved(desk.taster.id)),
         wines=len(desk.table.profiles),
         next_in=None if next_day is None else max(next_day - day, 0),
+        half_entered=len(desk.repository.drafts(desk.taster.id)),
     )

@@ -3,33 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-
-from textual.message import Message
+from typing import Protocol
 
 from drills.screens.widgets.completing_line import WineLine
+from drills.screens.widgets.form import Form
 from drills.service.completing import Offer, WineBook
+
+
+class CandidateForm(Form, Protocol):
+    """A page on which candidates are named."""
+
+    def named(self, text: str, wine: str | None) -> None:
+        """A candidate was named; `wine` is None where the table has none of that name."""
+
+    def reasoned(self, *, given: bool) -> None:
+        """The reason is given, or the candidate stands after all."""
 
 
 class CandidateLine(WineLine):
     """Takes one wine after another. While `reason` is set, it takes words instead."""
 
-    class Named(Message):
-        """The taster named a candidate; `wine` is None where the table has none of that name."""
-
-        def __init__(self, text: str, wine: str | None) -> None:
-            super().__init__()
-            self.text = text
-            self.wine = wine
-
-    class Reasoned(Message):
-        """The taster has given the reason, or thought better of striking the candidate off."""
-
-        def __init__(self, *, given: bool) -> None:
-            super().__init__()
-            self.given = given
-
-    def __init__(self, book: WineBook) -> None:
-        super().__init__("candidate", "a wine, then ENTER; as many as you consider", book)
+    def __init__(self, form: CandidateForm, book: WineBook) -> None:
+        super().__init__(form, "candidate", "a wine, then ENTER; as many as you consider", book)
+        self._page = form
+        self.usual_hint = self.hint
         self.reason = False
 
     def find(self) -> Sequence[Offer]:
@@ -39,7 +36,7 @@ class CandidateLine(WineLine):
     def take(self, offer: Offer) -> None:
         """Name the wine and clear the line for the next."""
         self.show("")
-        self.post_message(self.Named(offer.text, offer.key))
+        self._page.named(offer.text, offer.key)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """While a reason is asked, Escape leaves the candidate standing."""
@@ -50,17 +47,18 @@ class CandidateLine(WineLine):
     def action_shut(self) -> None:
         """Offer nothing; or let the candidate stand."""
         if self.reason:
-            self.post_message(self.Reasoned(given=False))
+            self._page.reasoned(given=False)
         else:
             super().action_shut()
 
     def action_enter(self) -> None:
         """Name what is typed, end the reason, or go on from an empty line."""
+        self.renew()
         text = self.value.strip()
         if self.reason:
-            self.post_message(self.Reasoned(given=True))
+            self._page.reasoned(given=True)
         elif self.at is None and text:
             self.show("")
-            self.post_message(self.Named(text, self._book.wine(text)))
+            self._page.named(text, self._book.wine(text))
         else:
             super().action_enter()

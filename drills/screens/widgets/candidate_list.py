@@ -7,7 +7,6 @@ from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.content import Content
-from textual.message import Message
 from textual.widget import Widget
 
 from drills.tastings.notes import Candidate
@@ -66,21 +65,12 @@ class CandidateList(Widget, can_focus=True):
             tooltip="take the candidate out of the row",
         ),
     ]
-    hint = "X strikes off   ENTER final call   F first call   R runner-up   DEL takes out"
+    hint = "X strike off  ENTER final  F first  R runner-up  DEL out"
 
-    class Wanted(Message):
-        """The taster wants something done with a candidate.
-
-        `what` is strike, drop, or the call that it should become.
-        """
-
-        def __init__(self, what: str, place: int) -> None:
-            super().__init__()
-            self.what = what
-            self.place = place
-
-    def __init__(self, named: Callable[[str], str]) -> None:
+    def __init__(self, wanted: Callable[[str, int], None], named: Callable[[str], str]) -> None:
+        """`wanted` is told strike, drop or a call, and the place; `named` names wines."""
         super().__init__(name="candidates")
+        self._wanted = wanted
         self._named = named
         self._candidates: Sequence[Candidate] = ()
         self._at = 0
@@ -113,7 +103,7 @@ class CandidateList(Widget, can_focus=True):
     def action_do(self, what: str) -> None:
         """Ask for it to be done."""
         if self._candidates:
-            self.post_message(self.Wanted(what, self._at))
+            self._wanted(what, self._at)
 
     def on_focus(self) -> None:
         """Show the cursor."""

@@ -8,11 +8,11 @@ from typing import ClassVar
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.events import Click
-from textual.message import Message
 from textual.reactive import reactive
 from textual.widget import Widget
 
 from cards.lexicon import HUE, HUES
+from drills.screens.widgets.form import Form, go_on
 
 Option = tuple[str, str, str]
 """A key, the value it chooses, and the value in words."""
@@ -30,6 +30,10 @@ AGES: Sequence[Option] = (
     ("3", "8 to 15 years", "8–15"),
     ("4", "over 15 years", ">15"),
 )
+FORMS: Sequence[Option] = (("f", "full", "full"), ("s", "short", "short"))
+ON_OR_OFF: Sequence[Option] = (("n", "on", "on"), ("f", "off", "off"))
+# The longest scale of hues with its keys takes so many columns.
+_ALL_HUES = 68
 _COLOURS: Mapping[str, str] = {"w": "white", "r": "red", "p": "rose"}
 
 
@@ -73,19 +77,12 @@ class ChoiceRow(Widget, can_focus=True):
 
     value: reactive[str] = reactive("")
 
-    class Chosen(Message):
-        """The taster chose a value, or cleared it. `on` asks to go on."""
-
-        def __init__(self, row: ChoiceRow, value: str, *, on: bool) -> None:
-            super().__init__()
-            self.row = row
-            self.value = value
-            self.on = on
-
-    def __init__(self, name: str, label: str, *, label_width: int = 11) -> None:
+    def __init__(self, form: Form, name: str, label: str, *, label_width: int = 13) -> None:
         super().__init__(name=name)
+        self._form = form
         self.label = label
         self._label_width = label_width
+        self._start = label_width
         self._ends: list[tuple[int, str]] = []
 
     @property
@@ -99,10 +96,14 @@ class ChoiceRow(Widget, can_focus=True):
         keys = "  ".join(f"{key.upper()} {value}" for key, value, _ in self.options)
         return f"{self.label}:  {keys}   0 clears"
 
+    @property
+    def _gap(self) -> str:
+        return "  "
+
     def render(self) -> Content:
         """The word and every value, the chosen one marked."""
         parts = self._label()
-        column = sum(len(text) for text, _ in parts)
+        column = self._start = sum(len(text) for text, _ in parts)
         self._ends = []
         for key, value, words in self.options:
             chosen = value == self.value
@@ -116,18 +117,19 @@ class ChoiceRow(Widget, can_focus=True):
                 (start, "bold underline" if not chosen else style),
                 (words[len(start) :], style),
             ]
-            parts.append(("  ", ""))
-            column += len(before) + bool(before) + len(words) + 2
+            parts.append((self._gap, ""))
+            column += len(before) + bool(before) + len(words) + len(self._gap)
             self._ends.append((column, value))
         return Content.assemble(*parts)
 
     def _label(self) -> list[tuple[str, str]]:
-        style = "bold" if self.has_focus else "$text-muted"
+        style = "bold" if self.has_focus else "dim"
         return [(f"{self.label:<{self._label_width}}", style)]
 
     def action_choose(self, value: str) -> None:
         """Choose a value."""
-        self._set(value, on=True)
+        self._set(value)
+        go_on(self)
 
     def action_move(self, by: int) -> None:
         """Choose the value before or after."""
@@ -144,15 +146,15 @@ class ChoiceRow(Widget, can_focus=True):
 
     def on_click(self, event: Click) -> None:
         """Choose the value under the pointer."""
-        if event.x >= self._label_width:
+        if event.x >= self._start:
             for end, value in self._ends:
                 if event.x < end:
                     self._set(value)
                     return
 
-    def _set(self, value: str, *, on: bool = False) -> None:
+    def _set(self, value: str) -> None:
         self.value = value
-        self.post_message(self.Chosen(self, value, on=on))
+        self._form.chosen(self, value)
 
     def on_focus(self) -> None:
         """Show the keys."""
@@ -214,8 +216,8 @@ class HueRow(ChoiceRow):
 
     colour: reactive[str] = reactive("white")
 
-    def __init__(self) -> None:
-        super().__init__(HUE, "hue")
+    def __init__(self, form: Form) -> None:
+        super().__init__(form, HUE, "hue")
 
     @property
     def options(self) -> Sequence[Option]:
@@ -236,19 +238,25 @@ class HueRow(ChoiceRow):
 
     def _label(self) -> list[tuple[str, str]]:
         parts = super()._label()
-        parts[0] = (f"{self.label:<{4}}", parts[0][1])
+        parts[0] = (f"{self.label:<4}", parts[0][1])
         for key, colour in _COLOURS.items():
             parts.append((key.upper(), "bold $accent" if colour == self.colour else "dim"))
-        parts.append(("    ", ""))
+        parts.append((" " if self._narrow else " " * 6, ""))
         return parts
 
+    @property
+    def _narrow(self) -> bool:
+        return self.size.width < _ALL_HUES
+
+    @property
+    def _gap(self) -> str:
+        return " " if self._narrow else "  "
+
     def on_click(self, event: Click) -> None:
-        """Choose the scale or the hue under the pointer."""
+        """Choose the scale under the pointer; a hue is chosen as every value is."""
         place = event.x - 4
         if 0 <= place < len(_COLOURS):
             self.action_colour(list(_COLOURS.values())[place])
-        else:
-            super().on_click(event)
 
     def action_colour(self, colour: str) -> None:
         """Change the scale; a hue of another one is cleared."""
@@ -260,3 +268,17 @@ class HueRow(ChoiceRow):
         """Choose a hue by its number."""
         if place < len(self.options):
             self.action_choose(self.options[place][1])
+
+
+class FormRow(ChoiceRow):
+    """How a flight is taken down."""
+
+    OPTIONS = FORMS
+    BINDINGS = _bindings("form", FORMS)
+
+
+class ClockRow(ChoiceRow):
+    """Whether time is taken."""
+
+    OPTIONS = ON_OR_OFF
+    BINDINGS = _bindings("clock", ON_OR_OFF)

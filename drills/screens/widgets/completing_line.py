@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.binding import Binding, BindingType
-from textual.message import Message
 from textual.widgets import Input
 
+from drills.screens.widgets.form import Form
 from drills.service.completing import Offer, WineBook, WordBook, last_piece
 
 
@@ -26,25 +26,11 @@ class PlainLine(Input):
         Binding("enter", "enter", "go on", id="line-enter", show=False, tooltip="go on"),
     ]
 
-    class Filled(Message):
-        """The taster changed the line; `wine` is set where a wine was taken from a list."""
-
-        def __init__(self, line: PlainLine, text: str, wine: str | None = None) -> None:
-            super().__init__()
-            self.line = line
-            self.text = text
-            self.wine = wine
-
-    class Left(Message):
-        """The taster is done with the line and goes on."""
-
-        def __init__(self, line: PlainLine) -> None:
-            super().__init__()
-            self.line = line
-
-    def __init__(self, name: str, hint: str, *, placeholder: str = "") -> None:
+    def __init__(self, form: Form, name: str, hint: str, *, placeholder: str = "") -> None:
         # Tab keeps the text: nothing is selected that the next key would wipe out.
         super().__init__(name=name, placeholder=placeholder, compact=True, select_on_focus=False)
+        self._form = form
+        self._shown = ""
         self.hint = hint
 
     @property
@@ -54,18 +40,23 @@ class PlainLine(Input):
 
     def show(self, text: str) -> None:
         """Show what a page holds; nobody is told that it changed."""
-        with self.prevent(Input.Changed):
-            self.value = text
+        self._shown = text
+        self.value = text
         self.cursor_position = len(text)
 
-    def on_input_changed(self, message: Input.Changed) -> None:
-        """Pass on what was typed."""
-        message.stop()
-        self.post_message(self.Filled(self, message.value))
+    def watch_value(self, value: str) -> None:
+        """Tell what was typed."""
+        if value != self._shown:
+            self._shown = value
+            self.typed()
+            self._form.filled(self, value, None)
+
+    def typed(self) -> None:
+        """The taster typed something; for lines that do more with it."""
 
     def action_enter(self) -> None:
         """Go on."""
-        self.post_message(self.Left(self))
+        self._form.left(self)
 
 
 class CompletingLine(PlainLine):
@@ -87,17 +78,11 @@ class CompletingLine(PlainLine):
         Binding("escape", "shut", "no offers", id="offer-none", show=False, tooltip="no offers"),
     ]
 
-    class Offered(Message):
-        """What the line offers has changed."""
-
-        def __init__(self, line: CompletingLine) -> None:
-            super().__init__()
-            self.line = line
-
-    def __init__(self, name: str, hint: str, *, placeholder: str = "") -> None:
-        super().__init__(name, hint, placeholder=placeholder)
+    def __init__(self, form: Form, name: str, hint: str, *, placeholder: str = "") -> None:
+        super().__init__(form, name, hint, placeholder=placeholder)
         self.offers: Sequence[Offer] = ()
         self.at: int | None = None
+        self._stale = False
 
     def find(self) -> Sequence[Offer]:
         """What could be meant by what is typed; subclasses know."""
@@ -114,6 +99,7 @@ class CompletingLine(PlainLine):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Without offers the arrows and Escape do what they do everywhere on the page."""
         if action in ("move", "shut"):
+            self.renew()
             return bool(self.offers)
         return super().check_action(action, parameters)
 
@@ -122,10 +108,19 @@ class CompletingLine(PlainLine):
         super().show(text)
         self._offer(())
 
-    def on_input_changed(self, message: Input.Changed) -> None:
+    def typed(self) -> None:
+        """What is offered speaks of another text now; the cursor is not where it will be yet."""
+        self._stale = True
+
+    def on_input_changed(self) -> None:
         """Offer what could be meant."""
-        super().on_input_changed(message)
-        self._offer(self.find())
+        self.renew()
+
+    def renew(self) -> None:
+        """Bring the offers up to what is typed."""
+        if self._stale:
+            self._stale = False
+            self._offer(self.find())
 
     def on_blur(self) -> None:
         """Nothing is offered where nobody types."""
@@ -135,7 +130,7 @@ class CompletingLine(PlainLine):
         """Mark another offer; past the first one, none."""
         place = (0 if by > 0 else len(self.offers) - 1) if self.at is None else self.at + by
         self.at = place if 0 <= place < len(self.offers) else None
-        self.post_message(self.Offered(self))
+        self._form.offered(self)
 
     def action_shut(self) -> None:
         """Offer nothing until more is typed."""
@@ -143,6 +138,7 @@ class CompletingLine(PlainLine):
 
     def action_enter(self) -> None:
         """Take what is marked, or go on."""
+        self.renew()
         if self.at is not None:
             self.choose(self.offers[self.at])
         else:
@@ -153,18 +149,26 @@ class CompletingLine(PlainLine):
         self.take(offer)
         self._offer(())
 
+    def _write(self, text: str, cursor: int, wine: str | None = None) -> None:
+        """Write what was taken; it was not typed, so that nothing more is offered for it."""
+        self._shown = text
+        self.value = text
+        self.cursor_position = cursor
+        self._form.filled(self, text, wine)
+
     def _offer(self, offers: Sequence[Offer]) -> None:
+        self._stale = False
         if offers or self.offers:
             self.offers = offers
             self.at = self.first(offers) if offers else None
-            self.post_message(self.Offered(self))
+            self._form.offered(self)
 
 
 class WordLine(CompletingLine):
     """Words with commas between them, each completed from the lexicon."""
 
-    def __init__(self, name: str, hint: str, book: WordBook) -> None:
-        super().__init__(name, hint)
+    def __init__(self, form: Form, name: str, hint: str, book: WordBook) -> None:
+        super().__init__(form, name, hint)
         self._book = book
 
     def find(self) -> Sequence[Offer]:
@@ -182,6 +186,7 @@ class WordLine(CompletingLine):
 
     def action_enter(self) -> None:
         """Take what is marked; else end a word that nothing answers to; else go on."""
+        self.renew()
         piece, _ = self._around()
         if self.at is None and piece.strip():
             self._replace(piece.strip())
@@ -201,17 +206,16 @@ class WordLine(CompletingLine):
         after = self.value[self.cursor_position :].lstrip()
         start = f"{head.rstrip()} {word}" if head.strip() else word
         start += "" if after else ", "
-        with self.prevent(Input.Changed):
-            self.value = start + after
-        self.cursor_position = len(start)
-        self.post_message(self.Filled(self, self.value))
+        self._write(start + after, len(start))
 
 
 class WineLine(CompletingLine):
     """The name of a wine, completed from the table; what the table lacks is kept as typed."""
 
-    def __init__(self, name: str, hint: str, book: WineBook, *, placeholder: str = "") -> None:
-        super().__init__(name, hint, placeholder=placeholder)
+    def __init__(
+        self, form: Form, name: str, hint: str, book: WineBook, *, placeholder: str = ""
+    ) -> None:
+        super().__init__(form, name, hint, placeholder=placeholder)
         self._book = book
 
     def find(self) -> Sequence[Offer]:
@@ -226,7 +230,4 @@ class WineLine(CompletingLine):
 
     def take(self, offer: Offer) -> None:
         """Write the wine's name, and say which wine it is."""
-        with self.prevent(Input.Changed):
-            self.value = offer.text
-        self.cursor_position = len(offer.text)
-        self.post_message(self.Filled(self, offer.text, offer.key))
+        self._write(offer.text, len(offer.text), offer.key)

@@ -8,7 +8,7 @@ from textual.content import Content
 from textual.widget import Widget
 from textual.widgets import Static
 
-WIDTH = 11
+WIDTH = 13
 
 
 class Labelled(Horizontal):
@@ -16,8 +16,8 @@ class Labelled(Horizontal):
 
     DEFAULT_CSS = """
     Labelled {
-        height: 1; width: 1fr;
-        & > .label { width: 11; color: $text-muted; }
+        height: auto; width: 1fr;
+        & > .label { width: 13; color: $text-muted; }
         & > .tail { width: auto; color: $text-muted; padding-left: 1; }
         &:focus-within > .label { color: $text; text-style: bold; }
     }

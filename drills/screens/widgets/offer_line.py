@@ -16,7 +16,7 @@ class OfferLine(Widget):
     """Shows offers in a row, the marked one reversed; a click takes one. Else a hint."""
 
     DEFAULT_CSS = """
-    OfferLine { dock: bottom; height: 1; padding: 0 1; background: $surface; }
+    OfferLine { height: 1; padding: 0 1; background: $surface; }
     """
 
     class Taken(Message):

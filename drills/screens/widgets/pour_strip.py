@@ -41,18 +41,30 @@ class PourStrip(Widget):
 
     def render(self) -> Content:
         """As many pours round the open one as there is room for."""
-        room = max((self.size.width - 4) // 4, 1)
-        first = min(max(self._at - room // 2, 0), max(len(self._states) - room, 0))
-        last = min(first + room, len(self._states))
+        cells = [f" {n}{MARKS[state]}" for n, state in enumerate(self._states, 1)]
+        room = self.size.width - 4
+        first = last = self._at
+        # Grow to both sides of the open page as long as it fits.
+        width = len(cells[first]) if cells else 0
+        while True:
+            left = len(cells[first - 1]) if first else room
+            right = len(cells[last + 1]) if last + 1 < len(cells) else room
+            if width + min(left, right) > room:
+                break
+            if right <= left:
+                last += 1
+                width += right
+            else:
+                first -= 1
+                width += left
         parts: list[tuple[str, str]] = [("… ", "dim")] if first else []
         column = 2 if first else 0
         self._ends = []
-        for place in range(first, last):
-            words = f" {place + 1}{MARKS[self._states[place]]}"
-            parts.append((words, "bold reverse" if place == self._at else ""))
-            column += len(words)
+        for place in range(first, last + 1):
+            parts.append((cells[place], "bold reverse" if place == self._at else ""))
+            column += len(cells[place])
             self._ends.append((column, place))
-        if last < len(self._states):
+        if last + 1 < len(cells):
             parts.append((" …", "dim"))
         return Content.assemble(*parts)
 

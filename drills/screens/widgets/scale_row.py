@@ -8,11 +8,11 @@ from typing import ClassVar
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.events import Click
-from textual.message import Message
 from textual.reactive import reactive
 from textual.widget import Widget
 
 from cards.scale import LEVEL_LABELS
+from drills.screens.widgets.form import Form, go_on
 
 SURENESS_LABELS = ("guess", "leaning", "sure")
 _MOST_STEPS = 5
@@ -56,24 +56,17 @@ class ScaleRow(Widget, can_focus=True):
 
     value: reactive[int | None] = reactive(None)
 
-    class Placed(Message):
-        """The taster placed it; `value` None where it was cleared. `on` asks to go on."""
-
-        def __init__(self, row: ScaleRow, value: int | None, *, on: bool) -> None:
-            super().__init__()
-            self.row = row
-            self.value = value
-            self.on = on
-
     def __init__(
         self,
+        form: Form,
         name: str,
         label: str,
         labels: Sequence[str] = LEVEL_LABELS,
         *,
-        label_width: int = 11,
+        label_width: int = 13,
     ) -> None:
         super().__init__(name=name)
+        self._form = form
         self.label = label
         self.labels = labels
         self._label_width = label_width
@@ -95,13 +88,14 @@ class ScaleRow(Widget, can_focus=True):
         said = "" if self.value is None else self.labels[self.value]
         label = f"{self.label:<{self._label_width}}" if self._label_width else ""
         return Content.assemble(
-            (label, "bold" if self.has_focus else "$text-muted"), *steps, f" {said}"
+            (label, "bold" if self.has_focus else "dim"), *steps, f" {said}"
         )
 
     def action_place(self, place: int) -> None:
         """Choose a step."""
         if place < len(self.labels):
-            self._set(place, on=True)
+            self._set(place)
+            go_on(self)
 
     def action_move(self, by: int) -> None:
         """Move by a step; from an open scale, begin in the middle."""
@@ -120,9 +114,9 @@ class ScaleRow(Widget, can_focus=True):
         if not beside and 0 <= place < len(self.labels):
             self._set(place)
 
-    def _set(self, value: int | None, *, on: bool = False) -> None:
+    def _set(self, value: int | None) -> None:
         self.value = value
-        self.post_message(self.Placed(self, value, on=on))
+        self._form.placed(self, value)
 
     def on_focus(self) -> None:
         """Show the keys."""

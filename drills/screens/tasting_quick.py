@@ -1,0 +1,199 @@
+"""The short form of a flight, for people in a hurry: what was called and what it was."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.events import DescendantFocus
+from textual.widgets import Static
+
+from drills.screens.tasting_flight import FlightScreen
+from drills.screens.tasting_sheet import MOST_POURS, Fault, PourSheet
+from drills.screens.widgets.choice_row import ChoiceRow
+from drills.screens.widgets.completing_line import PlainLine, WineLine
+from drills.screens.widgets.form import go_on
+from drills.screens.widgets.key_line import KeyLine
+from drills.screens.widgets.offer_line import OfferLine
+from drills.screens.widgets.scale_row import ScaleRow
+
+_KEYS = ("keep", "more", "full", "help", "leave")
+
+
+class QuickRow(Horizontal):
+    """One pour: its number, what was called, what it was."""
+
+    DEFAULT_CSS = """
+    QuickRow {
+        height: 1;
+        & > .number { width: 5; color: $text-muted; text-align: right; padding-right: 1; }
+        & > .sign { width: 2; text-align: center; }
+        &:focus-within > .number { color: $text; text-style: bold; }
+    }
+    """
+
+    def __init__(self, form: QuickScreen, place: int) -> None:
+        super().__init__()
+        self._form = form
+        self._flight = form.flight
+        self.place = place
+        self._signs = {name: Static("", classes="sign", markup=False) for name in ("final", "was")}
+
+    def compose(self) -> ComposeResult:
+        """Number, two lines, and a sign behind each."""
+        yield Static(f"{self.place + 1}", classes="number", markup=False)
+        for name, hint in (("final", "what you called it"), ("was", "what it was")):
+            line = WineLine(self._form, name, hint, self._flight.wines)
+            line.show(self.sheet.text(name))
+            yield line
+            yield self._signs[name]
+
+    def on_mount(self) -> None:
+        """Show what became of what is there."""
+        for name in self._signs:
+            self.judge(name)
+
+    @property
+    def sheet(self) -> PourSheet:
+        """The page of this pour."""
+        return self._flight.sheet.pours[self.place]
+
+    def judge(self, name: str) -> None:
+        """Say behind a line whether it is a wine of the table."""
+        text = self.sheet.text(name)
+        known = self.sheet.picked.get(name) or self._flight.wines.wine(text)
+        sign = ("✓", "$success") if known else ("?", "bold $warning")
+        self._signs[name].update(
+            Content.assemble(sign) if text.strip() else Content(""), layout=False
+        )
+
+
+class QuickScreen(FlightScreen):
+    """All pours of a flight on one page, two names a pour."""
+
+    ABOUT = (
+        "One line a pour: what you called it, and what it was. ENTER takes what is offered or goes "
+        "on. A name that the table does not know is kept as typed."
+    )
+    DEFAULT_CSS = """
+    QuickScreen {
+        #foot { dock: bottom; height: auto; }
+        #foot KeyLine { dock: none; }
+        #head { dock: top; height: 1; background: $panel; padding: 0 1; }
+        #title { width: 1fr; color: $primary; text-style: bold; }
+        #clock { width: auto; color: $text-muted; }
+        #heads { height: 1; color: $text-muted; padding: 0 1; }
+        #rows { height: 1fr; padding: 0 1; scrollbar-size-vertical: 1; }
+    }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("down", "go(2)", "pour below", id="row-next", show=False, tooltip="pour below"),
+        Binding("up", "go(-2)", "pour above", id="row-before", show=False, tooltip="pour above"),
+        Binding("f8", "more", "one pour more", id="more", tooltip="one pour more"),
+        Binding("f9", "keep", "keep", id="keep", tooltip="the flight is over: keep it"),
+        Binding("f10", "full", "full form", id="full", tooltip="one pour a page, with notes"),
+        Binding(
+            "f12", "cautions", "cautions", id="cautions", tooltip="cautions for people who taste"
+        ),
+        Binding(
+            "escape",
+            "leave",
+            "leave",
+            id="leave",
+            key_display="esc",
+            tooltip="leave; what is entered stays",
+        ),
+    ]
+
+    def compose(self) -> ComposeResult:
+        """A row for each pour."""
+        with Horizontal(id="head"):
+            yield Static("", id="title", markup=False)
+            yield Static("", id="clock", markup=False)
+        yield Static("", id="heads", markup=False)
+        with VerticalScroll(id="rows", can_focus=False):
+            for place in range(len(self.sheet.pours)):
+                yield QuickRow(self, place)
+        with Vertical(id="foot"):
+            yield OfferLine()
+            yield KeyLine(*_KEYS)
+
+    def on_mount(self) -> None:
+        """Go to the first line that is empty."""
+        lines = list(self.query(WineLine))
+        empty = next((line for line in lines if not line.value), lines[0])
+        self.set_focus(empty)
+
+    def on_resize(self) -> None:
+        """Put the heads above their lines."""
+        self._show_head()
+
+    def _show_head(self) -> None:
+        told = self.sheet.name.strip() or "flight"
+        self.query_one("#title", Static).update(Content(f"{told}: short form"))
+        half = max((self.size.width - 2 - 5 - 4) // 2, 8)
+        self.query_one("#heads", Static).update(Content(f"{'':5}{'called':<{half + 2}}{'was'}"))
+
+    def counts(self) -> bool:
+        """No time runs: the short form is for afterwards."""
+        return False
+
+    def on_descendant_focus(self, event: DescendantFocus) -> None:
+        """Say what belongs here."""
+        self.query_one(OfferLine).hint(getattr(event.widget, "hint", ""))
+        self.query_one(KeyLine).redraw()
+
+    def filled(self, line: PlainLine, text: str, wine: str | None) -> None:
+        """Keep what was typed. Who writes down what it was has opened it."""
+        row, name = line.parent, line.field
+        assert isinstance(row, QuickRow)
+        if wine:
+            row.sheet.pick(name, text, wine)
+        else:
+            row.sheet.type(name, text)
+        if name == "was":
+            row.sheet.opened = bool(text.strip())
+        self.sheet.at = row.place
+        row.judge(name)
+        self.touch()
+
+    def left(self, line: PlainLine) -> None:
+        """Go on to the next line; after the last, there is a pour more."""
+        if line is self.focus_chain[-1]:
+            self.call_next(self.action_more)
+        else:
+            go_on(line)
+
+    def placed(self, row: ScaleRow, value: int | None) -> None:
+        """The short form has no scales."""
+
+    def chosen(self, row: ChoiceRow, value: str) -> None:
+        """The short form has no choices."""
+
+    async def action_more(self) -> None:
+        """Add a pour."""
+        pours = self.sheet.pours
+        if len(pours) >= MOST_POURS:
+            self.notify("This is the last pour.", markup=False)
+            return
+        pours.append(PourSheet())
+        row = QuickRow(self, len(pours) - 1)
+        await self.query_one("#rows").mount(row)
+        row.query(WineLine).first().focus()
+        self.touch()
+
+    def show_fault(self, fault: Fault) -> None:
+        """Lines that the short form lacks are put right in the full one."""
+        self.sheet.at = fault.at
+        self.action_full()
+
+    def action_full(self) -> None:
+        """Go on in the full form."""
+        from drills.screens.tasting import TastingScreen
+
+        self.sheet.quick = False
+        self.touch()
+        self.app.switch_screen(TastingScreen(self.flight))
