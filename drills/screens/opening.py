@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from textual.app import App
 from textual.screen import Screen
 
 from cards.errors import NoContrast
@@ -32,6 +33,17 @@ def pairs_screen(desk: Desk, pairs: Sequence[tuple[str, str]]) -> DrillScreen:
     if not any(desk.repository.contrasts_of_pair(*pair) for pair in pairs):
         raise NoContrast("no cue of the table tells these wines apart")
     return DrillScreen(DrillSession(desk, 60 * desk.settings.minutes, pairs=pairs))
+
+
+def go_drilling(app: App[int], screen: DrillScreen) -> None:
+    """Show a drill in place of all screens above the lowest.
+
+    A drill ends on the first screen, so no pile of screens may wait beneath it; the lowest cannot
+    be switched, so one above it is kept for that.
+    """
+    while len(app.screen_stack) > 2:
+        app.pop_screen()
+    app.switch_screen(screen)
 
 
 def run_home(desk: Desk) -> int:

@@ -10,6 +10,7 @@ from functools import cache
 
 from cards.contrasts import ordered_pair
 from cards.evidence import SLIGHT, band
+from cards.lexicon import UNMEASURED
 from drills.confusions import Call, WeakPair, prior_rate, recency, weak_pairs
 from drills.grading import Sureness
 from drills.service.desk import Desk, as_contrast
@@ -305,7 +306,11 @@ def _missed(desk: Desk, history: Iterable[PairPour]) -> tuple[tuple[MissedCue, .
     times: Counter[str] = Counter()
     for one in debrief_pours(desk, pours):
         if one.debrief is not None:
-            times.update(missed.story.words for missed in one.debrief.missed)
+            times.update(
+                missed.story.words
+                for missed in one.debrief.missed
+                if missed.story.attribute not in UNMEASURED
+            )
     ranked = sorted(times.items(), key=lambda item: (-item[1], item[0]))[:_MOST_MISSED]
     return tuple(MissedCue(words, number) for words, number in ranked), len(pours)
 
