@@ -47,7 +47,7 @@ def _pour_lines(desk: Desk, one: DebriefedPour) -> Iterator[str]:
     if found.rank is not None and found.probability is not None:
         yield (
             f"   By your note {desk.short(found.was)} ranked {found.rank} of {found.wines}, "
-            f"{found.probability:.0%} probable; {desk.short(found.likeliest[0][0])} came first."
+            f"{_share(found.probability)} probable; {desk.short(found.likeliest[0][0])} came first."
         )
     if found.first is not None:
         yield f"   {found.first.words}"
@@ -70,6 +70,10 @@ def _pour_lines(desk: Desk, one: DebriefedPour) -> Iterator[str]:
         yield from (f"     {_misread(slip)}" for slip in found.misread)
     if found.unknown_words:
         yield f"   Words that no cue answers to: {', '.join(found.unknown_words)}"
+
+
+def _share(chance: float) -> str:
+    return "under 1%" if chance < 0.01 else "over 99%" if chance > 0.99 else f"{chance:.0%}"
 
 
 def _weight(story: CueStory) -> str:

@@ -13,6 +13,7 @@ from drills.errors import UsageError
 from drills.service.desk import Desk
 from drills.service.pours import fingerprint_of, full_pour, pour_draft, read_observations
 from drills.storage.records import FlightRecord, ObservationRow, PourDraft, PourRecord
+from drills.tastings.cells import printable
 from drills.tastings.debrief import Debrief, NoDebrief, debrief
 from drills.tastings.notes import FullFlight, FullPour
 from drills.tastings.reading import LATEST, PersonalReading, ReadCount, personal_reading
@@ -190,7 +191,7 @@ def find_flight(desk: Desk, wanted: str | None = None) -> FlightRecord:
         if (found := next(filter(answers, flights), None)) is not None:
             return found
     latest = "; ".join(flight_words(one) for one in flights[:_SHOWN])
-    raise UsageError(f"no flight is called “{wanted}”; the latest are {latest}")
+    raise UsageError(f"no flight is called “{printable(wanted)}”; the latest are {latest}")
 
 
 def pick_pour(flight: DebriefedFlight, position: int) -> DebriefedFlight:
@@ -205,4 +206,4 @@ def pick_pour(flight: DebriefedFlight, position: int) -> DebriefedFlight:
 def flight_words(flight: FlightRecord) -> str:
     """A flight as it is called: its number, its name and its date."""
     day = f", {flight.tasted_on.isoformat()}" if flight.tasted_on else ""
-    return f"{flight.id} {flight.name or 'without a name'}{day}"
+    return f"{flight.id} {printable(flight.name) or 'without a name'}{day}"
