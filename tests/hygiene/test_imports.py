@@ -81,3 +81,24 @@ def test_the_first_card_needs_no_numbers_and_no_migrations(tmp_path: Path) -> No
     )
     assert {"textual", "sqlalchemy", "fsrs"} <= found
     assert found.isdisjoint({"numpy", "scipy", "alembic", "mako", "rapidfuzz"})
+
+
+def test_a_file_needs_nothing_of_a_server(tmp_path: Path) -> None:
+    """SQLAlchemy's part for PostgreSQL takes 15 ms, and one option on an index would load it."""
+    ran = subprocess.run(
+        [
+            sys.executable,
+            "-c",
+            "import sys\n"
+            "from drills.service.desk import Desk\n"
+            "Desk().taster\n"
+            "print(*(name for name in sys.modules if name.startswith('sqlalchemy.dialects.')))",
+        ],
+        env={**os.environ, "CROSSPOUR_HOME": str(tmp_path)},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    names = ran.stdout.split()
+    assert "sqlalchemy.dialects.sqlite" in names
+    assert [name for name in names if "postgresql" in name or "mysql" in name] == []

@@ -15,7 +15,8 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from hypothesis import given
 from hypothesis import strategies as st
-from sqlalchemy.dialects import sqlite
+from sqlalchemy import create_mock_engine
+from sqlalchemy.dialects import postgresql, sqlite
 
 from drills.errors import StorageError
 from drills.storage.engine import building_engine, locate
@@ -23,6 +24,8 @@ from drills.storage.repository import Repository
 from drills.storage.tables import UtcTime, metadata
 from drills.storage.upgrade import MIGRATIONS, REVISIONS, _migrate, build
 from tests.storage.making import answer, contrast, intake, memory, pour
+
+DIALECT = postgresql.dialect()  # type: ignore[no-untyped-call]
 
 
 def built(file: Path) -> Path:
@@ -73,6 +76,16 @@ def test_every_constraint_has_a_name_that_a_later_migration_can_use() -> None:
         if not constraint.name
     ]
     assert nameless == []
+
+
+def test_on_a_server_too_the_index_of_counted_answers_leaves_the_undone_out() -> None:
+    said: list[str] = []
+    server = create_mock_engine(
+        "postgresql://", lambda ddl, *_, **__: said.append(str(ddl.compile(dialect=DIALECT)))
+    )
+    metadata.create_all(server, checkfirst=False)
+    index = next(words for words in said if "ix_answer_counted" in words)
+    assert index.endswith("WHERE undone_at IS NULL")
 
 
 @given(
