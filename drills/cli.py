@@ -102,6 +102,7 @@ def _parser() -> argparse.ArgumentParser:
     pair = add("pair", _pair, "list every cue that tells two wines apart", json=True)
     pair.add_argument("a", metavar="A", help="a wine: its key, or any name it goes by")
     pair.add_argument("b", metavar="B", help="the other wine")
+    pair.add_argument("--causes", action="store_true", help="say below each cue why it is there")
     lateral = add("laterals", _laterals, "list the wines nearest to one, by separation", json=True)
     lateral.add_argument("wine", metavar="WINE", help="a wine: its key, or any name it goes by")
     _add_table(commands, everywhere)
@@ -296,7 +297,7 @@ def _pair(options: argparse.Namespace) -> int:
     if options.json:
         print_json(pair_json(view))
     else:
-        print_pair(desk, view)
+        print_pair(desk, view, causes=options.causes)
     return 0
 
 

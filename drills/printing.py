@@ -42,14 +42,16 @@ def pair_json(view: PairView) -> Json:
     }
 
 
-def print_pair(desk: Desk, view: PairView) -> None:
-    """One line a cue, strongest first."""
+def print_pair(desk: Desk, view: PairView, *, causes: bool = False) -> None:
+    """One line a cue, strongest first, with its cause below where `causes` are asked for."""
     a, b = view.wines
     print(f"{desk.short(a)} and {desk.short(b)}: {view.separation_db:.1f} db apart")
     wide = max((len(cue.reading) for cue in view.cues), default=0)
     for cue in view.cues:
         mark = f"{cue.weight_db:5.1f} db {band(cue.weight_db):<8}"
         print(f"  {mark}  {cue.reading:<{wide}}  {desk.short(cue.toward)}  [{cue.basis}]")
+        if causes and cue.because:
+            print(f"{'':21}{cue.because}")
 
 
 def laterals_json(found: Sequence[Lateral]) -> Json:

@@ -14,6 +14,7 @@ from cards.errors import CardsError
 from drills.errors import DrillsError
 from drills.phrases import count
 from drills.screens.base import DeskScreen
+from drills.screens.in_place import put
 from drills.screens.reason import ReasonScreen
 from drills.screens.widgets.cue_line import CueColumns, cue_line, names_line
 from drills.screens.widgets.key_line import KeyLine
@@ -118,12 +119,12 @@ class CompareScreen(DeskScreen[None]):
             return
         strong = [cue for cue in comparison.cues if cue.strong]
         self.shown = strong if self._strong else list(comparison.cues)
-        self.query_one("#names", Static).update(names_line(comparison, columns))
+        put(self.query_one("#names", Static), names_line(comparison, columns))
         told = count(len(comparison.cues), "cue") + f", {len(strong)} of them strong"
         if self._strong:
             told = f"the {count(len(strong), 'strong cue')} of {len(comparison.cues)}"
         told = f"{told}; strongest first".center(columns.width)
-        self.query_one("#told", Static).update(Content(told))
+        put(self.query_one("#told", Static), Content(told))
         options = self.query_one(OptionList)
         at = min(at, len(self.shown) - 1)
         self._told_at = at

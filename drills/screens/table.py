@@ -17,6 +17,7 @@ from textual.message import Message
 from textual.widgets import DataTable, Input, Static
 
 from drills.screens.base import DeskScreen
+from drills.screens.in_place import put
 from drills.screens.widgets.key_line import KeyLine
 from drills.service.browsing import Browser, Filters, WineRow
 
@@ -240,7 +241,7 @@ class TableScreen(DeskScreen[None]):
         mark = f"● {self.desk.short(self.marked)}  " if self.marked else ""
         if self.size.width < _NARROW:
             mark = mark and "●  "
-        self.query_one("#count", Static).update(Content.assemble((mark, "$secondary"), told))
+        put(self.query_one("#count", Static), Content.assemble((mark, "$secondary"), told))
 
     def _show_filters(self) -> None:
         for name in _FILTERS:
