@@ -4,21 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 from drills.errors import UsageError
 
 LEAST_MINUTES, MOST_MINUTES = 1, 120
+_KNOWN = ("minutes", "exam", "theme", "keys")
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """`minutes` a drill; `theme` a theme of the screens; `keys` other keys by binding id."""
+    """`minutes` a drill; `theme` a theme of the screens; `keys` other keys by binding id.
+
+    `exam` is the day of the exam, None where none is set.
+    """
 
     minutes: int = 10
     theme: str = ""
     keys: Mapping[str, str] = field(default_factory=dict)
+    exam: date | None = None
 
 
 def load_settings(file: Path) -> Settings:
@@ -42,8 +48,8 @@ def load_settings(file: Path) -> Settings:
 
 
 def _settings(content: Mapping[str, Any], file: Path) -> Settings:
-    if unknown := sorted(set(content) - {"minutes", "theme", "keys"}):
-        raise UsageError(f"{file}: {unknown[0]} is no setting; known are minutes, theme, keys")
+    if unknown := sorted(set(content) - set(_KNOWN)):
+        raise UsageError(f"{file}: {unknown[0]} is no setting; known are {', '.join(_KNOWN)}")
     minutes = content.get("minutes", 10)
     # In Python true is a whole number too.
     if type(minutes) is not int or not LEAST_MINUTES <= minutes <= MOST_MINUTES:
@@ -56,4 +62,67 @@ def _settings(content: Mapping[str, Any], file: Path) -> Settings:
     keys = content.get("keys", {})
     if not isinstance(keys, dict) or not all(isinstance(key, str) for key in keys.values()):
         raise UsageError(f'{file}: keys should be lines such as left-sure = "q" under [keys]')
-    return Settings(minutes, theme, keys)
+    exam = content.get("exam")
+    # A moment is a date too, as Python sees it.
+    if exam is not None and (not isinstance(exam, date) or isinstance(exam, datetime)):
+        raise UsageError(f"{file}: exam should be a date without quotes, such as 2027-03-14")
+    return Settings(minutes, theme, keys, exam)
+
+
+def read_minutes(text: str) -> int:
+    """Minutes a day as they are typed; UsageError says what they should be."""
+    try:
+        minutes = int(text.strip())
+    except ValueError:
+        minutes = 0
+    if not LEAST_MINUTES <= minutes <= MOST_MINUTES:
+        raise UsageError(f"give a whole number from {LEAST_MINUTES} to {MOST_MINUTES}")
+    return minutes
+
+
+def read_exam(text: str) -> date | None:
+    """An exam date as it is typed, None for nothing; UsageError says how to write it."""
+    if not text.strip():
+        return None
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise UsageError("write the date as 2027-03-14, or nothing for no exam") from None
+
+
+def save_settings(file: Path, *, minutes: int, exam: date | None) -> None:
+    """Change minutes and exam date in `file`; everything else stays as it was written.
+
+    Raises:
+        UsageError: the file is no valid TOML, or cannot be written.
+    """
+    # Loaded only by who changes a setting: reading needs no more than the standard library.
+    from tomlkit.exceptions import TOMLKitError
+
+    try:
+        text = file.read_text(encoding="utf-8") if file.exists() else ""
+        text = _with(_with(text, "exam", exam), "minutes", minutes)
+        file.parent.mkdir(parents=True, exist_ok=True)
+        # Written beside and moved: settings that are cut short would keep the program from opening.
+        beside = file.with_name(f".{file.name}.new")
+        beside.write_text(text, encoding="utf-8")
+        beside.replace(file)
+    except TOMLKitError as error:
+        raise UsageError(f"{file} is no valid TOML: {error}") from error
+    except (OSError, UnicodeDecodeError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise UsageError(f"{file} cannot be changed: {reason}") from error
+
+
+def _with(text: str, name: str, value: Any) -> str:
+    import tomlkit
+
+    document = tomlkit.parse(text)
+    if value is None:
+        document.pop(name, None)
+    elif name in document or not document:
+        document[name] = value
+    else:
+        # In front: what follows a section belongs to it.
+        return f"{name} = {tomlkit.item(value).as_string()}\n{text}"
+    return tomlkit.dumps(document)

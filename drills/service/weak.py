@@ -11,7 +11,7 @@ from functools import cache
 from cards.contrasts import ordered_pair
 from cards.evidence import SLIGHT, band
 from cards.lexicon import UNMEASURED
-from drills.confusions import Call, WeakPair, prior_rate, recency, weak_pairs
+from drills.confusions import CallCount, WeakPair, prior_rate, recency, weak_pairs_of_counts
 from drills.grading import Sureness
 from drills.service.desk import Desk, as_contrast
 from drills.service.drilling import as_trace
@@ -21,7 +21,7 @@ from drills.statistics.corners import Glass, Theory, Verdict, confusion_rate, ve
 from drills.statistics.rindex import RIndex
 from drills.statistics.standing import Standing, State, standings
 from drills.statistics.tallies import AnswerCount, Ratings, tally
-from drills.storage.records import MemoryRecord, PairPour, PairRating
+from drills.storage.records import MemoryRecord, PairPour, PairRating, RevealRow
 from drills.tastings.reading import PersonalReading
 
 Pair = tuple[str, str]
@@ -114,14 +114,24 @@ class PairPage:
     cards: tuple[Card, ...]
 
 
-def known_calls(desk: Desk) -> list[Call]:
+def known_calls(desk: Desk) -> list[RevealRow]:
     """Every revealed pour whose wines the table holds, in log order."""
-    known = desk.table.profiles.keys()
+    known = {None, *desk.table.profiles}
     return [
-        Call(row.was, row.called, row.tasted_on)
+        row
         for row in desk.repository.reveals(desk.taster.id)
-        if row.was in known and (row.called is None or row.called in known)
+        if row.was in known and row.called in known
     ]
+
+
+def weak_of(desk: Desk, calls: Iterable[RevealRow]) -> list[WeakPair]:
+    """Every confused pair of some pours, resolved or not, the most costly first."""
+    counts = Counter((call.was, call.called, call.tasted_on) for call in calls)
+    return weak_pairs_of_counts(
+        (CallCount(*call, times) for call, times in counts.items()),
+        date.fromordinal(desk.clock.today()),
+        desk.cellar.separation,
+    )
 
 
 def weak(desk: Desk) -> list[WeakPair]:
@@ -139,7 +149,7 @@ def overview(desk: Desk) -> Overview:
 
 def overview_of(
     desk: Desk,
-    calls: Sequence[Call],
+    calls: Sequence[RevealRow],
     ratings: Iterable[PairRating],
     memories: Iterable[tuple[str, str, MemoryRecord]],
 ) -> Overview:
@@ -203,7 +213,7 @@ def pair_page(desk: Desk, one: str, other: str) -> PairPage:
         corner = _corner(desk, pair, standing, rated, recalls, rates, reading(desk))
     ways = [
         way
-        for way in weak_pairs(calls, date.fromordinal(day), desk.cellar.separation)
+        for way in weak_of(desk, [call for call in calls if call.was in pair])
         if ordered_pair(way.called, way.was) == pair
     ]
     history = repository.pair_pours(taster, *pair)
@@ -232,9 +242,9 @@ def r_index_of(ratings: Ratings | None) -> RIndex | None:
 
 
 def _still_weak(
-    desk: Desk, calls: Sequence[Call], where: Mapping[Pair, Standing]
+    desk: Desk, calls: Sequence[RevealRow], where: Mapping[Pair, Standing]
 ) -> list[WeakPair]:
-    found = weak_pairs(calls, date.fromordinal(desk.clock.today()), desk.cellar.separation)
+    found = weak_of(desk, calls)
     return [
         one for one in found if where[ordered_pair(one.called, one.was)].state is not State.RESOLVED
     ]
@@ -243,7 +253,7 @@ def _still_weak(
 class _Rates:
     """How often a pour of either wine of a pair is called the other, recent pours counting more."""
 
-    def __init__(self, desk: Desk, calls: Iterable[Call]) -> None:
+    def __init__(self, desk: Desk, calls: Iterable[RevealRow]) -> None:
         self._desk = desk
         today = date.fromordinal(desk.clock.today())
         share = cache(lambda day: recency(day, today))

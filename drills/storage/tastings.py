@@ -36,7 +36,15 @@ from drills.storage.records import (
     RevealRow,
 )
 from drills.storage.store import Store
-from drills.storage.tables import CANDIDATE, DRAFT, FLIGHT, INTAKE, OBSERVATION, POUR
+from drills.storage.tables import (
+    CANDIDATE,
+    DRAFT,
+    FLIGHT,
+    INTAKE,
+    OBSERVATION,
+    POUR,
+    POUR_CHANGE,
+)
 
 _ROLES = ("called", "was", "first", "runner")
 # What a draft holds beside the columns of its pour.
@@ -236,6 +244,8 @@ class Tastings(Store):
     ) -> PourRecord:
         """Say which wines the typed texts of a pour mean; what is not given stays as it is.
 
+        What a text meant before goes into the pour's history.
+
         Raises:
             StorageError: no such pour.
         """
@@ -246,10 +256,24 @@ class Tastings(Store):
             if row is None:
                 raise StorageError(f"there is no pour {pour_id}")
             draft = _pour_record(row).draft
+            now = self._clock.now()
+            changes = [
+                {
+                    "pour_id": pour_id,
+                    "changed_at": now,
+                    "field": name,
+                    "before": getattr(draft, name),
+                    "after": wine,
+                }
+                for name, wine in values.items()
+                if getattr(draft, name) != wine
+            ]
+            if changes:
+                connection.execute(POUR_CHANGE.insert(), changes)
             pair = pair_of(called or draft.called_wine, was or draft.was_wine)
             if pair["pair_a"] is not None and pair != pair_of(draft.called_wine, draft.was_wine):
                 # What was waiting counts as logged now, so that its pair comes to the head.
-                values["logged_at"] = self._clock.now()
+                values["logged_at"] = now
             values |= pair
             connection.execute(POUR.update().where(POUR.c.id == pour_id).values(values))
             return _pour_record(connection.execute(select_pours(POUR.c.id == pour_id)).one())
@@ -274,7 +298,8 @@ class Tastings(Store):
             .order_by(POUR.c.logged_at, POUR.c.id)
         )
         with self.reading() as connection:
-            return [RevealRow(*row) for row in connection.execute(query)]
+            # Fetched at once: row by row takes twice as long, and a log is read whole.
+            return [RevealRow(*row) for row in connection.execute(query).all()]
 
     def _pours(self, wanted: Any) -> list[PourRecord]:
         with self.reading() as connection:

@@ -53,7 +53,7 @@ def test_a_drill_may_last_from_one_minute_to_two_hours(file: Path, minutes: int)
         ("theme = 3", "theme should be a text"),
         ("keys = 3", "keys should be lines"),
         ("[keys]\nleft-sure = 1", "keys should be lines"),
-        ("minuts = 5", "minuts is no setting; known are minutes, theme, keys"),
+        ("minuts = 5", "minuts is no setting; known are minutes, exam, theme, keys"),
         ("minutes = ", "is no valid TOML"),
         ("[keys\n", "is no valid TOML"),
     ],
