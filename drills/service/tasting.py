@@ -128,13 +128,14 @@ def _known(desk: Desk) -> _Known:
     state = (desk.table.fingerprint, desk.repository.log_state(desk.taster.id))
     known = _KNOWN.get(desk)
     if known is None or known.state != state:
-        found = _read(desk)
+        found = read_log(desk)
         known = _Known(state, found, Cellar(desk.table, found.reader))
         _KNOWN[desk] = known
     return known
 
 
-def _read(desk: Desk) -> PersonalReading:
+def read_log(desk: Desk) -> PersonalReading:
+    """How this taster reads, estimated now."""
     repository, taster = desk.repository, desk.taster.id
     readings = [
         ReadCount(one.wine, one.attribute, value, one.times)

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy import Connection, and_, case, cast, func, literal, or_, select, update
-from sqlalchemy.types import Float
+from sqlalchemy.types import Float, Text
 
 from drills.errors import StorageError
 from drills.storage.records import (
@@ -27,6 +27,7 @@ from drills.storage.tables import (
     CANDIDATE,
     DRAFT,
     FLIGHT,
+    INTAKE,
     OBSERVATION,
     OWN_NAME,
     POUR,
@@ -144,12 +145,14 @@ class Notes(Store):
 
     def log_state(self, taster_id: int) -> tuple[object, ...]:
         """Return what changes whenever a pour is logged, resolved, edited or taken back."""
-        pours = select(func.count(), func.max(POUR.c.id), func.max(POUR.c.logged_at)).where(
-            POUR.c.taster_id == taster_id
-        )
+        # Each is one step into an index; whose pours they are is asked only of the intakes.
+        undone = select(func.max(INTAKE.c.undone_at)).where(INTAKE.c.taster_id == taster_id)
         with self.reading() as connection:
-            edits = connection.scalar(select(func.max(POUR_CHANGE.c.id)))
-            return (*connection.execute(pours).one(), edits)
+            return (
+                connection.scalar(select(func.max(POUR.c.id))),
+                connection.scalar(select(func.max(POUR_CHANGE.c.id))),
+                connection.scalar(undone),
+            )
 
     def save_draft(self, taster_id: int, content: str, draft_id: int | None = None) -> int:
         """Keep a half-entered flight, in place of what the draft held; return the draft's id.
@@ -218,8 +221,9 @@ class Notes(Store):
         """Keep which wine a taster means by a name, and resolve what waits for it.
 
         `spellings` are other typed texts that say the same. Every waiting text that is one of them
-        becomes that wine; pours whose call or reveal it was count as logged now, so that their
-        pairs come to the head of the next drill. Returns how many pours it resolved.
+        becomes that wine, which goes into the history of its pour; pours whose call or reveal it
+        was count as logged now, so that their pairs come to the head of the next drill. Returns
+        how many pours it resolved.
 
         Raises:
             StorageError: no such taster.
@@ -327,6 +331,15 @@ def _resolve(
     touched = list(
         connection.scalars(select(POUR.c.id).where(mine, or_(*waits.values())).order_by(POUR.c.id))
     )
+    for role, wait in waits.items():
+        told = select(
+            POUR.c.id,
+            literal(now, UtcTime()),
+            literal(f"{role}_wine", Text()),
+            literal(wine, Text()),
+        ).where(mine, wait)
+        names = ["pour_id", "changed_at", "field", "after"]
+        connection.execute(POUR_CHANGE.insert().from_select(names, told))
     # By id from here on: which pours waited is known only before they are resolved.
     for start in range(0, len(touched), _TOGETHER):
         ids = touched[start : start + _TOGETHER]

@@ -179,7 +179,14 @@ class _Desk:
         else:
             self.other = self._rival()
         self.truth, self.rival = cellar.picture(self.was), cellar.picture(self.other)
-        self.balance = self._balance(self.readings)
+        damped = dampings(self.readings, self.truth)
+        # What each reading weighs alone, and in the company of its family.
+        self.alone = {
+            attribute: weight(reading, attribute, self.truth, self.rival)
+            for attribute, reading in self.readings.items()
+        }
+        self.weights = {name: size / damped[name] for name, size in self.alone.items()}
+        self.balance = sum(self.weights.values())
 
     def _rival(self) -> str:
         """The wine that the revealed one is weighed against where no other was called.
@@ -190,20 +197,23 @@ class _Desk:
             return next(wine for wine in self.order if wine != self.was)
         return self.cellar.laterals(self.was)[0][0]
 
-    def _balance(self, readings: Mapping[str, Reading]) -> float:
-        """What readings weigh together for the revealed wine, decibans."""
-        return sum(self._weights(readings).values())
+    def _family(self, attribute: str) -> str:
+        return self.truth.family_of.get(attribute, attribute)
 
-    def _weights(self, readings: Mapping[str, Reading]) -> dict[str, float]:
-        damped = dampings(readings, self.truth)
-        return {
-            attribute: weight(reading, attribute, self.truth, self.rival) / damped[attribute]
-            for attribute, reading in readings.items()
-        }
+    def _added(self, attribute: str, reading: Reading) -> float:
+        """What one more reading would add to the note, decibans; or another one of a noted cue.
+
+        A new word of a family damps those that are there already.
+        """
+        family = self._family(attribute)
+        kin = {name: size for name, size in self.alone.items() if self._family(name) == family}
+        before = sum(self.weights[name] for name in kin)
+        kin[attribute] = weight(reading, attribute, self.truth, self.rival)
+        damped = dampings(kin, self.truth)
+        return sum(size / damped[name] for name, size in kin.items()) - before
 
     def debrief(self) -> Debrief:
-        weights = self._weights(self.readings)
-        stories = [self._story(a, self.readings[a], size) for a, size in weights.items()]
+        stories = [self._story(a, self.readings[a], size) for a, size in self.weights.items()]
         stories.sort(key=lambda story: (-abs(story.weight), story.attribute))
         missed, misread = self._missed(), self._misread()
         struck = [one for one in self.pour.candidates if one.wine == self.was]
@@ -263,7 +273,7 @@ class _Desk:
             if cue.attribute in self.readings or not cue.known or cue.toward(side) < LEAST_MISSED:
                 continue
             reading = cue.reading(side)
-            added = self._balance({**self.readings, cue.attribute: reading}) - self.balance
+            added = self._added(cue.attribute, reading)
             if added >= LEAST_MISSED:
                 found.append((-added, cue.attribute, cue.family, reading))
         families: set[str] = set()
@@ -329,8 +339,7 @@ class _Desk:
 
     def _cost(self, attribute: str, true: Reading) -> float:
         """What the reading took from the revealed wine, against a true one; never below 0."""
-        corrected = self._balance({**self.readings, attribute: true})
-        return max(corrected - self.balance, 0.0)
+        return max(self._added(attribute, true), 0.0)
 
     def _first(self) -> FirstCall | None:
         first = self.pour.first.wine

@@ -286,6 +286,9 @@ def test_a_name_that_is_remembered_resolves_what_waits_for_it(
     assert after["f1"].draft.called_wine == after["f2"].draft.called_wine == "verdejo-0000"
     assert after["f1"].draft.called_text == "Verdjo"
     assert after["f3"].draft.runner_wine == "verdejo-0000"
+    told = [(one.field, one.before, one.after) for one in repository.changes(after["f1"].id)]
+    assert told == [("called_wine", None, "verdejo-0000")]
+    assert repository.changes(after["f5"].id) == []
     assert after["f5"].draft.called_wine == "gavi", "what was resolved stays"
     assert [one.wine for one in after["f6"].draft.candidates] == ["verdejo-0000", None]
     moved = [name for name in after if after[name].logged_at > before[name].logged_at]
