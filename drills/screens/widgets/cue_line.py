@@ -11,7 +11,7 @@ from drills.screens.widgets.bars import bar
 from drills.service.comparing import ComparedCue, Comparison
 
 # From so many columns on, the cause stands beside its cue.
-BESIDE = 120
+BESIDE = 116
 _MOST_LINES = 4
 NO_CAUSE = "the table knows no cause"
 
