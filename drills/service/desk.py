@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterable, Sequence
 from functools import cached_property
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cards.contrasts import Cellar, Contrast, ordered_pair
 from drills import paths
 from drills.clock import Clock
+from drills.errors import StorageError
 from drills.memory import MemoryModel
 from drills.settings import Settings, load_settings
 from drills.storage.records import ContrastRecord, TasterRecord
@@ -55,10 +57,24 @@ class Desk:
 
     @cached_property
     def names(self) -> WineNames:
-        """The resolver of wine names."""
+        """The resolver of wine names, with those that the taster explained."""
         from cards.names import WineNames
 
-        return WineNames(self.table)
+        return WineNames(self.table, self._own_names())
+
+    def _own_names(self) -> dict[str, str]:
+        # Looking a wine up makes no database, and needs none that can be read.
+        if "repository" not in self.__dict__ and not self.has_database():
+            return {}
+        try:
+            known = self.repository.own_names(self.taster.id)
+        except StorageError:
+            return {}
+        return {one.text: one.wine for one in known}
+
+    def has_database(self) -> bool:
+        """Whether the database is there already; one on a server is taken to be."""
+        return "://" in self.location or Path(self.location).exists()
 
     @cached_property
     def repository(self) -> Repository:

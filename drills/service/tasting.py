@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from weakref import WeakKeyDictionary
 
 from cards.contrasts import Cellar, ordered_pair
+from cards.naming.folding import words
 from drills.errors import UsageError
 from drills.service.desk import Desk
 from drills.service.pours import fingerprint_of, full_pour, pour_draft, read_observations
@@ -79,6 +80,43 @@ def change_pour(desk: Desk, pour_id: int, pour: FullPour) -> PourRecord:
     after = pour_draft(pour, flight="", tasted_on=None, fingerprint="")
     desk.ensure_pairs(_confused(desk, [after]))
     return desk.repository.change_pour(pour_id, after)
+
+
+def remember_name(desk: Desk, text: str, wine: str) -> int:
+    """Keep what this taster means by a name, and resolve the pours that wait for it.
+
+    Other spellings of the name that wait (case, accents, spaces) are resolved with it, and pairs
+    that prove to be mixed up come to the head of the next drill. Returns how many pours it
+    resolved.
+
+    Raises:
+        UsageError: the name says nothing, or the table has no such wine.
+    """
+    folded = "".join(words(text))
+    if not folded:
+        raise UsageError(f"“{printable(text)}” is no name")
+    if wine not in desk.table.profiles:
+        raise UsageError(f"the table has no wine “{printable(wine)}”")
+    repository, taster = desk.repository, desk.taster.id
+    spellings = {
+        other for other in repository.waiting_names(taster) if "".join(words(other)) == folded
+    } | {text}
+    resolved = [
+        replace(
+            one.draft,
+            called_wine=_meant(one.draft.called_text, one.draft.called_wine, spellings, wine),
+            was_wine=_meant(one.draft.was_text, one.draft.was_wine, spellings, wine),
+        )
+        for one in repository.unresolved(taster)
+    ]
+    desk.ensure_pairs(pair for pair in _confused(desk, resolved) if wine in pair)
+    count = repository.remember_name(taster, text, wine, sorted(spellings - {text}))
+    desk.__dict__.pop("names", None)
+    return count
+
+
+def _meant(text: str, known: str | None, spellings: Container[str], wine: str) -> str | None:
+    return wine if known is None and text in spellings else known
 
 
 def _free_name(desk: Desk, name: str, tasted_on: date | None) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -29,6 +30,7 @@ from drills.service.tasting import (
     log_flight,
     pick_pour,
     reading,
+    remember_name,
 )
 from drills.storage.records import ObservationRow, PourDraft
 from drills.tastings.drafts import Named
@@ -264,10 +266,10 @@ def test_a_reading_is_made_anew_only_when_the_log_has_changed(desk: Desk) -> Non
 
 def test_a_name_that_is_remembered_counts_in_the_reading(desk: Desk) -> None:
     one = peppery(1, True)
-    unknown = FullPour(1, one.note, final=Verdict("x"), reveal=Named("Cornass"))
+    unknown = FullPour(1, one.note, final=Verdict("x"), reveal=Named("Zzyxcru"))
     log_flight(desk, flight(unknown))
     assert reading(desk).pours == 0
-    desk.repository.remember_name(desk.taster.id, "Cornass", "syrah-northern-rhone")
+    desk.repository.remember_name(desk.taster.id, "Zzyxcru", "syrah-northern-rhone")
     assert reading(desk).pours == 1
 
 
@@ -387,3 +389,52 @@ def test_the_reading_command(desk: Desk, capsys: pytest.CaptureFixture[str]) -> 
     assert smell["base_rate"] == 0.225
     assert smell["source"].startswith("Nutrients (2020)")
     assert {one["cue"] for one in found["levels"]} == {"acid"}
+
+
+# ---- names that the taster explains
+
+
+def test_a_name_once_explained_is_known_everywhere(open_desk: Callable[[], Desk]) -> None:
+    desk = open_desk()
+    waiting = [
+        pour(1, None, final=Verdict("Zzyxcru")),
+        pour(2, None, final=Verdict("  ZZYXCRÚ ")),
+        pour(3, reveal=Named("Zzyxcru"), candidates=(Candidate("zzyxcru"),)),
+        pour(4, None, final=Verdict("Zzyxcru", MARLBOROUGH)),
+    ]
+    log_flight(desk, flight(*waiting))
+    assert desk.names.resolve("zzyxcru").wine is None
+    syrah = "syrah-northern-rhone"
+    assert remember_name(desk, "Zzyxcru", syrah) == 3
+    assert desk.names.resolve("zzyxcru").wine == syrah
+    assert open_desk().names.resolve("Zzyxcru").wine == syrah
+    kept = [one.draft for one in desk.repository.pours(desk.taster.id, full=True)]
+    assert [one.called_wine for one in kept] == [syrah, syrah, MARLBOROUGH, MARLBOROUGH]
+    assert [one.called_text for one in kept] == ["Zzyxcru", "  ZZYXCRÚ ", "Marlborough", "Zzyxcru"]
+    assert kept[2].was_wine == syrah
+    urgent = {
+        (row.contrast.wine_a, row.contrast.wine_b)
+        for row in desk.repository.urgent(desk.taster.id, 99)
+    }
+    assert (SANCERRE, syrah) in urgent
+    assert (MARLBOROUGH, syrah) in urgent
+    assert remember_name(desk, "Zzyxcru", syrah) == 0
+
+
+def test_a_name_cannot_stand_for_nothing(desk: Desk) -> None:
+    with pytest.raises(UsageError, match="is no name"):
+        remember_name(desk, " ?! ", SANCERRE)
+    with pytest.raises(UsageError, match="has no wine “no-such-wine”"):
+        remember_name(desk, "Zzyxcru", "no-such-wine")
+    assert desk.repository.own_names(desk.taster.id) == []
+
+
+def test_looking_up_a_wine_makes_no_database(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "new.sqlite3"
+    assert run(capsys, "--database", str(file), "laterals", "Sancerre")[0] == 0
+    assert not file.exists()
+    file.write_bytes(b"no database at all" * 99)
+    assert run(capsys, "--database", str(file), "laterals", "Sancerre")[0] == 0
+    assert file.read_bytes() == b"no database at all" * 99
