@@ -19,7 +19,7 @@ MOST_LATERALS = 9
 _BASES: Mapping[str, str] = {
     PRACTICE: "common practice, no source",
     MEMORY: "a value from memory, still to be checked",
-    "own": "your own value",
+    "own": "your own note",
 }
 # These have words of their own for each level; the others are told by the names of the levels.
 _WORDED = ("sweetness", "oak", "bitterness", "mineral", DEPTH)
