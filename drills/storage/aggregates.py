@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Integer, and_, case, cast, func, or_, select
 
+from drills.storage.columns import ANSWER, CONTRAST, DRILL, FLIGHT, MEMORY, POUR
 from drills.storage.queues import MEMORY_COLUMNS
 from drills.storage.records import (
     CallChange,
@@ -15,7 +16,6 @@ from drills.storage.records import (
     TimedAnswer,
 )
 from drills.storage.store import Store
-from drills.storage.tables import ANSWER, CONTRAST, DRILL, FLIGHT, MEMORY, POUR
 
 
 class Aggregates(Store):

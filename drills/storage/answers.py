@@ -8,9 +8,9 @@ from typing import Any
 from sqlalchemy import Connection, Select, and_, bindparam, case, func, or_, select
 
 from drills.errors import StorageError
+from drills.storage.columns import ANSWER, CONTRAST, DRILL, MEMORY
 from drills.storage.records import AnswerRecord, DrillRecord, MemoryRecord, SideCounts
 from drills.storage.store import Store
-from drills.storage.tables import ANSWER, CONTRAST, DRILL, MEMORY
 
 _ANSWER_COLUMNS = tuple(ANSWER.c[field.name] for field in fields(AnswerRecord))
 # Statements of the way from one card to the next are made once: making one anew, with its values in

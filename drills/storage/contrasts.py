@@ -9,9 +9,9 @@ from typing import Any
 from sqlalchemy import Connection, Row, bindparam, func, select
 
 from drills.errors import StorageError
+from drills.storage.columns import CONTRAST, MEMORY
 from drills.storage.records import ContrastRecord
 from drills.storage.store import Store, write_meta
-from drills.storage.tables import CONTRAST, MEMORY
 
 FINGERPRINT_KEY = "contrasts"
 """Key in `meta`: fingerprint of the contrasts that are kept."""

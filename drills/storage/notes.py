@@ -12,6 +12,17 @@ from sqlalchemy import Connection, and_, case, cast, func, literal, or_, select,
 from sqlalchemy.types import Float, Text
 
 from drills.errors import StorageError
+from drills.storage.columns import (
+    CANDIDATE,
+    DRAFT,
+    FLIGHT,
+    INTAKE,
+    OBSERVATION,
+    OWN_NAME,
+    POUR,
+    POUR_CHANGE,
+)
+from drills.storage.kinds import UtcTime
 from drills.storage.records import (
     AlcoholCount,
     ChangeRecord,
@@ -23,17 +34,6 @@ from drills.storage.records import (
     ReadingCount,
 )
 from drills.storage.store import Store
-from drills.storage.tables import (
-    CANDIDATE,
-    DRAFT,
-    FLIGHT,
-    INTAKE,
-    OBSERVATION,
-    OWN_NAME,
-    POUR,
-    POUR_CHANGE,
-    UtcTime,
-)
 from drills.storage.tastings import full_pours, keep_notes, pair_of
 
 ROLES = ("called", "was", "first", "runner")

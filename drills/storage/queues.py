@@ -10,10 +10,10 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Row, Select, and_, bindparam, func, or_, select
 
+from drills.storage.columns import CONTRAST, MEMORY, POUR
 from drills.storage.contrasts import CONTRAST_COLUMNS, contrast_of
 from drills.storage.records import Counts, MemoryRecord, QueueRow
 from drills.storage.store import Store
-from drills.storage.tables import CONTRAST, MEMORY, POUR
 
 MEMORY_COLUMNS = (
     MEMORY.c.taster_id,

@@ -10,13 +10,13 @@ from drills import paths
 from drills.clock import Clock
 from drills.storage.aggregates import Aggregates
 from drills.storage.answers import Answers
+from drills.storage.columns import TASTER
 from drills.storage.contrasts import Contrasts
 from drills.storage.engine import WAIT_SECONDS, locate, make_engine, make_folder
 from drills.storage.notes import Notes
 from drills.storage.queues import Queues
 from drills.storage.records import TasterRecord
 from drills.storage.store import Store
-from drills.storage.tables import TASTER
 from drills.storage.tastings import Tastings
 from drills.storage.upgrade import prepare_file, prepare_server
 

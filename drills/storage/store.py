@@ -12,8 +12,8 @@ from drills.clock import Clock
 from drills.errors import DatabaseReadOnly, StorageError
 from drills.paths import expanded
 from drills.storage.backup import copy_database
+from drills.storage.columns import META
 from drills.storage.engine import WRITES, Location, translated
-from drills.storage.tables import META
 
 
 class Store:

@@ -1,34 +1,30 @@
 """The tables: the only SQLModel classes of the program.
 
 They describe the schema and nothing else: `table=True` does not validate, so values are checked
-where they enter the repository, and again by the constraints below. The repository works on the
-plain tables at the end of this module.
+where they enter the repository, and again by the constraints below. Databases are made and upgraded
+from here; queries use `columns`, which is written from here and starts faster.
 """
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy import (
-    BigInteger,
     CheckConstraint,
     Connection,
-    DateTime,
-    Dialect,
     Index,
-    Integer,
     MetaData,
     SmallInteger,
-    Table,
     Text,
-    TypeDecorator,
     UniqueConstraint,
     event,
     text,
 )
 from sqlalchemy.orm import registry
 from sqlmodel import Field, SQLModel
+
+from drills.storage.kinds import STABLE_ID, WINE_KEY, UtcTime
 
 # Batch migrations find constraints by name, so every one has a name that follows from its place.
 NAMING = {
@@ -40,40 +36,6 @@ NAMING = {
 }
 
 
-class UtcTime(TypeDecorator[datetime]):
-    """An aware datetime, kept as naive UTC; a naive one is refused (ValueError)."""
-
-    impl = DateTime
-    cache_ok = True
-
-    def process_bind_param(
-        self,
-        value: datetime | None,
-        dialect: Dialect,  # noqa: ARG002
-    ) -> datetime | None:
-        """Turn an aware time into naive UTC."""
-        if value is None:
-            return None
-        if value.tzinfo is None:
-            raise ValueError(f"a time without a zone cannot be stored: {value.isoformat()}")
-        return value.astimezone(UTC).replace(tzinfo=None)
-
-    def process_result_value(
-        self,
-        value: datetime | None,
-        dialect: Dialect,  # noqa: ARG002
-    ) -> datetime | None:
-        """Turn naive UTC into an aware time."""
-        return None if value is None else value.replace(tzinfo=UTC)
-
-
-# SQLite needs the very word INTEGER to make an id the row's own number.
-_STABLE_ID: Any = BigInteger().with_variant(Integer(), "sqlite")
-
-# Sorted by code point everywhere, as Python sorts the two wines of a pair.
-_WINE_KEY: Any = Text().with_variant(Text(collation="C"), "postgresql")
-
-
 def _text() -> Any:
     """A text that older rows have not: empty there."""
     return Field(default="", sa_type=Text, sa_column_kwargs={"server_default": text("''")})
@@ -81,9 +43,6 @@ def _text() -> Any:
 
 class _Stored(SQLModel, registry=registry(metadata=MetaData(naming_convention=NAMING))):
     """Base of all tables; a registry of our own keeps other libraries' tables out."""
-
-    # Rows are never validated here, so the validators need not be built at every start.
-    model_config = {"defer_build": True}
 
 
 metadata = _Stored.metadata
@@ -117,9 +76,9 @@ class Contrast(_Stored, table=True):
         Index(None, "rank"),
     )
 
-    id: int = Field(primary_key=True, sa_type=_STABLE_ID, sa_column_kwargs={"autoincrement": False})
-    wine_a: str = Field(sa_type=_WINE_KEY)
-    wine_b: str = Field(sa_type=_WINE_KEY)
+    id: int = Field(primary_key=True, sa_type=STABLE_ID, sa_column_kwargs={"autoincrement": False})
+    wine_a: str = Field(sa_type=WINE_KEY)
+    wine_b: str = Field(sa_type=WINE_KEY)
     cues: str = Field(sa_type=Text)
     sides: int = Field(sa_type=SmallInteger)
     bearing: str = Field(sa_type=Text)
@@ -142,7 +101,7 @@ class Memory(_Stored, table=True):
 
     taster_id: int = Field(primary_key=True, foreign_key="taster.id", ondelete="CASCADE")
     contrast_id: int = Field(
-        primary_key=True, foreign_key="contrast.id", ondelete="RESTRICT", sa_type=_STABLE_ID
+        primary_key=True, foreign_key="contrast.id", ondelete="RESTRICT", sa_type=STABLE_ID
     )
     stability: float
     difficulty: float
@@ -202,7 +161,7 @@ class Answer(_Stored, table=True):
 
     id: int | None = Field(default=None, primary_key=True)
     taster_id: int = Field(foreign_key="taster.id", ondelete="CASCADE")
-    contrast_id: int = Field(foreign_key="contrast.id", ondelete="RESTRICT", sa_type=_STABLE_ID)
+    contrast_id: int = Field(foreign_key="contrast.id", ondelete="RESTRICT", sa_type=STABLE_ID)
     # No action instead of restrict: a taster's drills and answers go in one statement.
     drill_id: int = Field(foreign_key="drill.id")
     answered_at: datetime = Field(sa_type=UtcTime)
@@ -268,18 +227,18 @@ class Pour(_Stored, table=True):
     intake_id: int | None = Field(default=None, foreign_key="intake.id", ondelete="SET NULL")
     position: int
     called_text: str = Field(sa_type=Text)
-    called_wine: str | None = Field(default=None, sa_type=_WINE_KEY)
+    called_wine: str | None = Field(default=None, sa_type=WINE_KEY)
     was_text: str = Field(sa_type=Text)
-    was_wine: str | None = Field(default=None, sa_type=_WINE_KEY)
+    was_wine: str | None = Field(default=None, sa_type=WINE_KEY)
     first_text: str = Field(sa_type=Text)
-    first_wine: str | None = Field(default=None, sa_type=_WINE_KEY)
+    first_wine: str | None = Field(default=None, sa_type=WINE_KEY)
     runner_text: str = Field(sa_type=Text)
-    runner_wine: str | None = Field(default=None, sa_type=_WINE_KEY)
+    runner_wine: str | None = Field(default=None, sa_type=WINE_KEY)
     note: str = Field(sa_type=Text)
     fingerprint: str = Field(sa_type=Text)
     logged_at: datetime = Field(sa_type=UtcTime)
-    pair_a: str | None = Field(default=None, sa_type=_WINE_KEY)
-    pair_b: str | None = Field(default=None, sa_type=_WINE_KEY)
+    pair_a: str | None = Field(default=None, sa_type=WINE_KEY)
+    pair_b: str | None = Field(default=None, sa_type=WINE_KEY)
     called_vintage: int | None = None
     was_vintage: int | None = None
     first_vintage: int | None = None
@@ -316,7 +275,7 @@ class Candidate(_Stored, table=True):
     pour_id: int = Field(primary_key=True, foreign_key="pour.id", ondelete="CASCADE")
     position: int = Field(primary_key=True, sa_type=SmallInteger)
     text: str = Field(sa_type=Text)
-    wine: str | None = Field(default=None, sa_type=_WINE_KEY)
+    wine: str | None = Field(default=None, sa_type=WINE_KEY)
     struck: str = Field(sa_type=Text)
 
 
@@ -354,29 +313,13 @@ class OwnName(_Stored, table=True):
     id: int | None = Field(default=None, primary_key=True)
     taster_id: int = Field(foreign_key="taster.id", ondelete="CASCADE")
     text: str = Field(sa_type=Text)
-    wine: str = Field(sa_type=_WINE_KEY)
+    wine: str = Field(sa_type=WINE_KEY)
     made_at: datetime = Field(sa_type=UtcTime)
-
-
-META: Table = metadata.tables["meta"]
-TASTER: Table = metadata.tables["taster"]
-CONTRAST: Table = metadata.tables["contrast"]
-MEMORY: Table = metadata.tables["memory"]
-DRILL: Table = metadata.tables["drill"]
-ANSWER: Table = metadata.tables["answer"]
-INTAKE: Table = metadata.tables["intake"]
-FLIGHT: Table = metadata.tables["flight"]
-POUR: Table = metadata.tables["pour"]
-OBSERVATION: Table = metadata.tables["observation"]
-CANDIDATE: Table = metadata.tables["candidate"]
-POUR_CHANGE: Table = metadata.tables["pour_change"]
-DRAFT: Table = metadata.tables["draft"]
-OWN_NAME: Table = metadata.tables["own_name"]
 
 
 @event.listens_for(metadata, "before_create")
 def _on_a_server(_metadata: MetaData, connection: Connection, **_: Any) -> None:
     # Written on the index, these words would load SQLAlchemy's part for PostgreSQL at every start.
     if connection.dialect.name == "postgresql":
-        index = next(one for one in ANSWER.indexes if one.name == _COUNTED)
+        index = next(one for one in metadata.tables["answer"].indexes if one.name == _COUNTED)
         index.dialect_kwargs["postgresql_where"] = text(_STANDS)

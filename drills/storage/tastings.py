@@ -23,6 +23,15 @@ from sqlalchemy import (
 )
 
 from drills.errors import StorageError
+from drills.storage.columns import (
+    CANDIDATE,
+    DRAFT,
+    FLIGHT,
+    INTAKE,
+    OBSERVATION,
+    POUR,
+    POUR_CHANGE,
+)
 from drills.storage.records import (
     CandidateRow,
     ConfusionRow,
@@ -36,15 +45,6 @@ from drills.storage.records import (
     RevealRow,
 )
 from drills.storage.store import Store
-from drills.storage.tables import (
-    CANDIDATE,
-    DRAFT,
-    FLIGHT,
-    INTAKE,
-    OBSERVATION,
-    POUR,
-    POUR_CHANGE,
-)
 
 _ROLES = ("called", "was", "first", "runner")
 # What a draft holds beside the columns of its pour.

@@ -137,12 +137,12 @@ def build(connection: Connection) -> None:
     """
     from sqlalchemy import text
 
-    from drills.storage import tables
+    from drills.storage import columns, tables
 
     tables.metadata.create_all(connection, checkfirst=False)
     connection.execute(text(_VERSION_TABLE))
     connection.execute(text("INSERT INTO alembic_version VALUES (:it)"), {"it": REVISIONS[-1]})
-    connection.execute(tables.META.insert().values(key=PROGRAM_KEY, value=program_version()))
+    connection.execute(columns.META.insert().values(key=PROGRAM_KEY, value=program_version()))
     if connection.dialect.name == "sqlite":
         connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
 
@@ -276,7 +276,7 @@ def _migrate(connection: Connection, migrations: Path, revision: str) -> None:
     from alembic import command
     from alembic.config import Config
 
-    from drills.storage.tables import META
+    from drills.storage.columns import META
 
     config = Config()
     # ConfigParser reads a percent sign as the start of a reference.

@@ -13,9 +13,9 @@ from typing import Any
 from cards.questions import Form
 from drills.clock import Clock
 from drills.service.desk import Desk
+from drills.storage.columns import ANSWER, DRILL, MEMORY
 from drills.storage.records import IntakeDraft, MemoryRecord, PourDraft
 from drills.storage.repository import Repository
-from drills.storage.tables import ANSWER, DRILL, MEMORY
 
 YEARS = 10
 ANSWERS = 400_000

@@ -72,15 +72,25 @@ def test_cards_never_load_drills(tmp_path: Path) -> None:
     assert found.isdisjoint({"drills", *HEAVY})
 
 
+FIRST_CARD = """
+from drills.screens.opening import drill_screen
+from drills.service.desk import Desk
+desk = Desk()
+assert drill_screen(desk).session.next() is not None
+desk.close()
+"""
+
+
 def test_the_first_card_needs_no_numbers_and_no_migrations(tmp_path: Path) -> None:
-    found = loaded(
-        "from drills.screens.opening import drill_screen\n"
-        "from drills.service.desk import Desk\n"
-        "assert drill_screen(Desk()).session.next() is not None",
-        tmp_path,
-    )
+    found = loaded(FIRST_CARD, tmp_path)
     assert {"textual", "sqlalchemy", "fsrs"} <= found
     assert found.isdisjoint({"numpy", "scipy", "alembic", "mako", "rapidfuzz"})
+
+
+def test_once_there_is_a_database_its_tables_are_not_described_again(tmp_path: Path) -> None:
+    assert {"sqlmodel", "pydantic"} <= loaded(FIRST_CARD, tmp_path)
+    # A quarter of the time to the first card: queries know the columns without them.
+    assert loaded(FIRST_CARD, tmp_path).isdisjoint({"sqlmodel", "pydantic"})
 
 
 def test_a_file_needs_nothing_of_a_server(tmp_path: Path) -> None:

@@ -19,7 +19,6 @@ from drills.storage.records import ContrastRecord, Counts, MemoryRecord
 from drills.storage.repository import Repository, open_repository
 from tests.storage.making import DAY, START, Wound, answer, contrast, intake, memory, pour
 
-
 _PAIR_2 = {"wine_a": "chablis", "wine_b": "muscadet"}
 
 
@@ -205,7 +204,7 @@ def large(file: Path) -> Iterator[Repository]:
         drill = repository.start_drill(me, 600)
         sample = answer(me, 1, drill.id)
         with repository.writing() as connection:
-            from drills.storage.tables import ANSWER
+            from drills.storage.columns import ANSWER
 
             values = [
                 {

@@ -20,8 +20,9 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from drills.errors import StorageError
 from drills.storage.engine import building_engine, locate
+from drills.storage.kinds import UtcTime
 from drills.storage.repository import Repository
-from drills.storage.tables import UtcTime, metadata
+from drills.storage.tables import metadata
 from drills.storage.upgrade import MIGRATIONS, REVISIONS, _migrate, build
 from tests.storage.making import answer, contrast, intake, memory, pour
 
