@@ -167,7 +167,7 @@ class CompareScreen(DeskScreen[None]):
 
     def action_drill_pair(self) -> None:
         """Drill these two wines."""
-        from drills.screens.opening import drill_screen
+        from drills.screens.opening import drill_screen, go_drilling
 
         if self.comparison is None:
             return
@@ -176,11 +176,7 @@ class CompareScreen(DeskScreen[None]):
         except (CardsError, DrillsError) as error:
             self.notify(str(error), severity="error", markup=False)
             return
-        # A drill ends on the first screen: no pile of screens may wait beneath it. The lowest of
-        # them cannot be switched, so one above it is kept for that.
-        while len(self.app.screen_stack) > 2:
-            self.app.pop_screen()
-        self.app.switch_screen(screen)
+        go_drilling(self.app, screen)
 
     def action_dispute(self) -> None:
         """Say what the table should say of the cue under the cursor."""

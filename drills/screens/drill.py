@@ -179,10 +179,15 @@ class DrillScreen(DeskScreen[None]):
     def _show(self, showing: Showing) -> None:
         self.showing, self.reveal, self._picked = showing, None, None
         question = showing.question
-        self._make_bare(question.form is Form.NAME_IT)
+        self._make_bare(False)
         self.query_one("#why-now", Static).update(Content(showing.why.value), layout=False)
         for side, glass in (("left", showing.left), ("right", showing.right)):
-            self.query_one(f"#{side}", GlassPanel).pour(glass.name, glass.place)
+            panel = self.query_one(f"#{side}", GlassPanel)
+            if question.form is Form.NAME_IT:
+                # The names would halve the choice; the keys below them are still needed.
+                panel.pour("how sure?", "")
+            else:
+                panel.pour(glass.name, glass.place)
         if question.form in (Form.WHICH_CUE, Form.WHICH_LEVEL):
             self._panel(question.truth).mark("this one is poured", true=True)
         words, cues = self._asked(showing)
@@ -281,7 +286,7 @@ class DrillScreen(DeskScreen[None]):
                 told = Content.assemble((f" {sign} {line.place + 1} ", "bold"), option.words)
                 line.update(told, layout=False)
             # The options and the reveal share the lines that the glasses took.
-            self._make_bare(self.size.height < _ROOMY or self.has_class("-bare"))
+            self._make_bare(self.size.height < _ROOMY or question.form is Form.NAME_IT)
         self.query_one("#verdict", Static).update(self._verdict(reveal))
         self.query_one("#stories", Static).update(self._stories(reveal))
         area = self.query_one("#reveal", VerticalScroll)
@@ -306,7 +311,8 @@ class DrillScreen(DeskScreen[None]):
             after = f"back {days(reveal.back_in)}"
             if reveal.correct and reveal.sureness is Sureness.GUESS:
                 after += ": a guess is not known yet"
-        told = f"   {story.probable:.0%} probable by these cues"
+        sure = "over 99%" if story.probable > 0.99 else f"{story.probable:.0%}"
+        told = f"   {sure} probable by these cues"
         if reveal.showing.question.form is Form.WHICH_LEVEL:
             told = ""
         return Content.assemble(head, told, (f"   {after}", "dim"))

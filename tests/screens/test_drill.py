@@ -294,9 +294,10 @@ async def test_the_options_are_gone_when_two_glasses_are_asked_again(
 ) -> None:
     async with opened(desk, ask_only(Form.NAME_IT)) as pilot:
         screen = drilling(pilot)
-        assert not screen.query_one("#middle").display
         monkeypatch.setattr(use_case, "FORMS", {Form.WHICH_GLASS: 1.0})
-        await pilot.press("1", "a", "space")
+        await pilot.press("1", "a")
+        assert not screen.query_one("#middle").display
+        await pilot.press("space")
         assert screen.showing is not None
         assert screen.showing.question.form is Form.WHICH_GLASS
         assert screen.query_one("#middle").display
@@ -586,3 +587,18 @@ async def test_another_drill_that_cannot_start_says_so_and_leaves_the_summary(
         await pilot.press("d")
         await pilot.pause()
         assert isinstance(pilot.app.screen, DrillScreen)
+
+
+async def test_where_a_wine_is_to_be_named_the_mouse_can_answer_and_no_glass_tells_the_pair(
+    desk: Desk, ask_only: Callable[[Form], Callable[[], DrillScreen]]
+) -> None:
+    async with opened(desk, ask_only(Form.NAME_IT)) as pilot:
+        screen = drilling(pilot)
+        assert screen.showing is not None
+        shown = " ".join(str(one.content) for one in screen.query("GlassPanel Static"))
+        assert screen.showing.left.name not in shown
+        assert screen.showing.right.name not in shown
+        await pilot.click(OptionLine)
+        await pilot.click(SurenessKey)
+        assert screen.reveal is not None
+        assert screen.reveal.sureness is Sureness.SURE
