@@ -99,6 +99,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     add("reading", _reading, "say how you read a wine: bias, spread, what you miss", json=True)
     add("weak", _weak, "list the pairs that are still confused in the glass", json=True)
+    add("progress", _progress, "print recall, its forecast, sureness and calls", json=True)
+    report = add("report", _report, "write progress as one page to print")
+    report.add_argument("file", metavar="FILE.html", help="the page; one that exists is replaced")
     pair = add("pair", _pair, "list every cue that tells two wines apart", json=True)
     pair.add_argument("a", metavar="A", help="a wine: its key, or any name it goes by")
     pair.add_argument("b", metavar="B", help="the other wine")
@@ -285,6 +288,30 @@ def _weak(options: argparse.Namespace) -> int:
         print_json(weak_json(pairs))
     else:
         print_weak(desk, pairs)
+    return 0
+
+
+def _progress(options: argparse.Namespace) -> int:
+    from drills.printing import print_json
+    from drills.progress_text import print_progress, progress_json
+    from drills.service.progress import progress
+
+    desk = _desk(options)
+    found = progress(desk)
+    if options.json:
+        print_json(progress_json(desk, found))
+    else:
+        print_progress(found)
+    return 0
+
+
+def _report(options: argparse.Namespace) -> int:
+    from drills.report import write_report
+    from drills.service.progress import progress
+
+    desk = _desk(options)
+    write_report(desk, progress(desk), options.file)
+    print(f"written to {options.file}")
     return 0
 
 

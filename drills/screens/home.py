@@ -39,6 +39,7 @@ class HomeScreen(DeskScreen[None]):
         Binding("n", "note", "note a tasting", id="note", tooltip="take a flight down, or go on"),
         Binding("i", "intake", "add a tasting", id="intake", tooltip="add a tasting from a file"),
         Binding("w", "weak", "weak pairs", id="weak", tooltip="pairs still confused in the glass"),
+        Binding("p", "progress", "progress", id="progress", tooltip="recall, sureness, calls"),
         Binding("t", "table", "table", id="table", tooltip="browse the wines of the table"),
         Binding("q", "app.quit", "leave", id="leave", tooltip="leave the program"),
     ]
@@ -49,7 +50,7 @@ class HomeScreen(DeskScreen[None]):
             yield Static("crosspour", id="title", markup=False)
             yield Static("", id="waiting", markup=False)
             yield Static(CAUTIONS, id="cautions", markup=False)
-        yield KeyLine("drill", "note", "intake", "weak", "table", "help", "leave")
+        yield KeyLine("drill", "note", "intake", "weak", "progress", "table", "help", "leave")
 
     def on_screen_resume(self) -> None:
         """Count anew whenever the taster comes back."""
@@ -120,6 +121,12 @@ class HomeScreen(DeskScreen[None]):
         from drills.screens.weak import WeakScreen
 
         self.app.push_screen(WeakScreen())
+
+    def action_progress(self) -> None:
+        """Show progress."""
+        from drills.screens.progress import ProgressScreen
+
+        self.app.push_screen(ProgressScreen())
 
     def action_table(self) -> None:
         """Browse the table."""

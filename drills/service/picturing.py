@@ -26,6 +26,39 @@ def corner_place(corner: Corner) -> tuple[float, float]:
     return _theory(corner), _glass(corner)
 
 
+def cells_apart(
+    corners: Sequence[Corner], wide: int, high: int, steep: float = 3.0
+) -> list[tuple[int, int]]:
+    """A cell of its own for each pair in a grid, column and row from the upper left.
+
+    The nearest that is free; a row away counts as `steep` columns. Pairs that find no cell are left
+    out at the end.
+    """
+    free = {(column, row) for column in range(wide) for row in range(high)}
+    found = []
+    for corner in corners:
+        if not free:
+            break
+        across, up = corner_place(corner)
+        x, y = round(across * (wide - 1)), round((1 - up) * (high - 1))
+        sides = (_side(across), _side(1 - up))
+
+        def far(cell: tuple[int, int], x: int = x, y: int = y, sides: object = sides) -> float:
+            # Whichever cells are taken, a pair keeps to its corner while there is room.
+            mine = (_side(cell[0] / (wide - 1)), _side(cell[1] / (high - 1)))
+            away = (cell[0] - x) ** 2 + (steep * (cell[1] - y)) ** 2
+            return away if mine == sides else away + (wide + steep * high) ** 2
+
+        cell = min(free, key=lambda one: (far(one), one))
+        free.remove(cell)
+        found.append(cell)
+    return found
+
+
+def _side(share: float) -> int:
+    return (share > 0.5) - (share < 0.5)
+
+
 def _theory(corner: Corner) -> float:
     theory, side = corner.theory, corner.verdict.theory
     if side is Strength.UNKNOWN:

@@ -12,7 +12,7 @@ from textual.events import Click
 from textual.message import Message
 from textual.widget import Widget
 
-from drills.service.picturing import MARKS, corner_place
+from drills.service.picturing import MARKS, cells_apart
 from drills.service.weak import Corner
 
 # What each corner asks for, left to right and top to bottom.
@@ -68,18 +68,8 @@ class CornersPicture(Widget, can_focus=True):
 
     def places(self) -> dict[tuple[int, int], int]:
         """The cell of each point by its number; two that would share a cell stand side by side."""
-        wide, high = self._inside()
-        taken: dict[tuple[int, int], int] = {}
-        for number, corner in enumerate(self.corners):
-            across, up = corner_place(corner)
-            x, y = round(across * (wide - 1)), round((1 - up) * (high - 1))
-            cells = sorted(
-                ((i, j) for i in range(wide) for j in range(high) if (i, j) not in taken),
-                key=lambda cell: ((cell[0] - x) ** 2 + (3 * (cell[1] - y)) ** 2, cell),
-            )
-            if cells:
-                taken[cells[0]] = number
-        return taken
+        cells = cells_apart(self.corners, *self._inside())
+        return {cell: number for number, cell in enumerate(cells)}
 
     def _inside(self) -> tuple[int, int]:
         return max(self.size.width - 4, _LEAST), max(self.size.height - 4, 5)
