@@ -24,6 +24,7 @@ from cards.spreadsheet import (
     read_sheet,
     sheet_text,
     told,
+    valid_key,
 )
 from drills import paths
 from drills.errors import OverlayError, StorageError, UsageError
@@ -163,6 +164,8 @@ def _draft_file(key: str, style: str) -> Path:
 
 
 def _waiting_draft(key: str) -> Path | None:
+    if not valid_key(key):
+        return None
     return next((file for style in STYLES if (file := _draft_file(key, style)).is_file()), None)
 
 

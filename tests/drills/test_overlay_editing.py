@@ -216,6 +216,30 @@ def test_an_unknown_wine_is_said(place: Path, capsys: pytest.CaptureFixture[str]
     assert drafts(place) == []
 
 
+def test_a_broken_own_file_is_told_with_its_line_before_the_screens_open(
+    place: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(cli, "has_terminal", lambda: True)
+    monkeypatch.setenv("COLUMNS", "100")
+    monkeypatch.setenv("LINES", "30")
+    file = place / "table" / SHELF
+    file.parent.mkdir(parents=True)
+    for text, line, said in (
+        ("# mine\n[structure]\nacid = high\n", 3, "is no valid TOML"),
+        ('# mine\n[structure]\nacid = "hihg"\n', 3, "structure.acid: “hihg” is no level"),
+        ('[descriptors]\nlime = "never"\nlemmon = "common"\n', 3, "descriptors.lemmon"),
+    ):
+        file.write_text(text, encoding="utf-8")
+        for command in ([], ["drill"]):
+            assert cli.main(command) == 1
+            told = capsys.readouterr()
+            assert told.out == ""
+            assert told.err.startswith(f"crosspour: {file}, line {line}: ")
+            assert said in told.err
+        assert cli.main(["table", "check"]) == 1
+        assert f"{file}, line {line}: " in capsys.readouterr().out
+
+
 # ---- a wine of one's own
 
 
