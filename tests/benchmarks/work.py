@@ -44,14 +44,14 @@ def building(folder: Path, repeats: int) -> list[Line]:
     texts = [file.read_text(encoding="utf-8") for file in table_files(SHIPPED)]
     cache = folder / "cache"
     load_cached_table(cache)
-    kept = (cache / "table.json").read_bytes()
+    as_json = json.dumps([tomllib.loads(text) for text in texts])
     found = in_turn(
         {
             "pass": timed(one_pass),
             "contrasts": timed(fresh),
             "toml": timed(lambda: [tomllib.loads(text) for text in texts]),
             "cold": timed(load_table),
-            "json": timed(lambda: json.loads(kept)),
+            "json": timed(lambda: json.loads(as_json)),
             "cached": timed(lambda: load_cached_table(cache)),
         },
         repeats,
@@ -68,7 +68,13 @@ def building(folder: Path, repeats: int) -> list[Line]:
             absolute=True,
         ),
         Line("cards", "table from its TOML", found["cold"], "tomllib alone", found["toml"]),
-        Line("cards", "table from the cache", found["cached"], "json alone", found["json"]),
+        Line(
+            "cards",
+            "table from the cache, read late",
+            found["cached"],
+            "the same facts by json alone",
+            found["json"],
+        ),
     ]
 
 
