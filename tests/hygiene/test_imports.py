@@ -84,7 +84,14 @@ desk.close()
 def test_the_first_card_needs_no_numbers_and_no_migrations(tmp_path: Path) -> None:
     found = loaded(FIRST_CARD, tmp_path)
     assert {"textual", "sqlalchemy", "fsrs"} <= found
-    assert found.isdisjoint({"numpy", "scipy", "alembic", "mako", "rapidfuzz"})
+    assert found.isdisjoint({"numpy", "scipy", "alembic", "mako", "rapidfuzz", "textual_plot"})
+
+
+def test_only_the_plots_load_the_plotting_widget(tmp_path: Path) -> None:
+    screens = "home, weak, pair, progress"
+    found = loaded(f"from drills.screens import {screens}\nimport drills.report", tmp_path)
+    assert "textual" in found
+    assert found.isdisjoint({"textual_plot", "numpy", "scipy"})
 
 
 def test_once_there_is_a_database_its_tables_are_not_described_again(tmp_path: Path) -> None:

@@ -23,6 +23,8 @@ from drills.screens.intake import IntakeScreen
 from drills.screens.keys import binding_ids, keymap
 from drills.screens.opening import drill_screen
 from drills.screens.profile import ProfileScreen
+from drills.screens.pair import PairScreen
+from drills.screens.progress import ProgressScreen
 from drills.screens.summary import SummaryScreen
 from drills.screens.table import TableScreen
 from drills.screens.weak import WeakScreen
@@ -45,6 +47,8 @@ SCREENS: dict[str, Make] = {
     "drill": drill_screen,
     "summary": summary_screen,
     "weak": lambda _: WeakScreen(),
+    "pair": lambda _: PairScreen("sauvignon-sancerre", "sauvignon-marlborough"),
+    "progress": lambda _: ProgressScreen(),
     "intake": lambda _: IntakeScreen(),
     "table": lambda _: TableScreen(),
     "profile": lambda _: ProfileScreen("chardonnay-chablis"),
