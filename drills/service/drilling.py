@@ -6,6 +6,7 @@ import random
 from collections import deque
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 from statistics import median
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ from drills.grading import Grade, Sureness, dangerous, grade_of
 from drills.memory import Trace
 from drills.planner import USUAL_SECONDS, Waiting, Why, interleave, plan
 from drills.service.desk import Desk, as_contrast
+from drills.service.senses import not_smelt
 from drills.storage.records import AnswerRecord, MemoryRecord, QueueRow
 
 if TYPE_CHECKING:
@@ -172,6 +174,10 @@ class DrillSession:
 
     # ---- cards
 
+    @cached_property
+    def _lost(self) -> frozenset[str]:
+        return not_smelt(self.desk)
+
     def next(self) -> Showing | None:
         """The next card, or None when the time is used up or nothing waits."""
         if self._done and self.left <= 0:
@@ -226,6 +232,9 @@ class DrillSession:
 
     def _waiting(self, rows: Sequence[QueueRow], why: Why) -> list[Waiting]:
         waiting = []
+        if why is not Why.DUE and (lost := self._lost):
+            # What rests on a smell that this taster does not perceive comes last, not never.
+            rows = sorted(rows, key=lambda row: not lost.isdisjoint(row.contrast.cues.split("+")))
         for row in rows:
             record = row.contrast
             if record.id not in self._shown:

@@ -13,6 +13,7 @@ from cards.naming.folding import words
 from drills.errors import UsageError
 from drills.service.desk import Desk
 from drills.service.pours import fingerprint_of, full_pour, pour_draft, read_observations
+from drills.service.senses import keep_not_smelt
 from drills.storage.records import FlightRecord, ObservationRow, PourDraft, PourRecord
 from drills.tastings.cells import printable
 from drills.tastings.debrief import Debrief, NoDebrief, debrief
@@ -169,6 +170,8 @@ def _known(desk: Desk) -> _Known:
         found = read_log(desk)
         known = _Known(state, found, Cellar(desk.table, found.reader))
         _KNOWN[desk] = known
+        smells = (word for one in found.not_smelt for word in one.smell.descriptors)
+        keep_not_smelt(desk, smells)
     return known
 
 

@@ -14,7 +14,9 @@ from hypothesis import given, settings
 from cards.scale import Level
 from drills.cli import main
 from drills.errors import StorageError, UsageError
+from drills.grading import Sureness
 from drills.service.desk import Desk
+from drills.service.drilling import DrillSession
 from drills.service.pours import (
     fingerprint_of,
     full_pour,
@@ -22,6 +24,7 @@ from drills.service.pours import (
     pour_draft,
     read_observations,
 )
+from drills.service.senses import not_smelt
 from drills.service.tasting import (
     change_pour,
     debrief_flight,
@@ -438,3 +441,46 @@ def test_looking_up_a_wine_makes_no_database(
     file.write_bytes(b"no database at all" * 99)
     assert run(capsys, "--database", str(file), "laterals", "Sancerre")[0] == 0
     assert file.read_bytes() == b"no database at all" * 99
+
+
+# ---- the choice of cards
+
+
+def test_cards_on_a_smell_that_a_taster_lacks_come_last(open_desk: Callable[[], Desk]) -> None:
+    """The order alone changes: the same contrasts, with the same ids, sides and bearing."""
+    pair = ("malbec-mendoza", "syrah-northern-rhone")
+
+    def asked() -> list[str]:
+        session = DrillSession(open_desk(), 600, pair=pair)
+        found = []
+        for _ in range(8):
+            showing = session.next()
+            if showing is None:
+                break
+            found.append("+".join(showing.question.contrast.cues))
+            session.answer(showing.question.truth, Sureness.GUESS, 5.0)
+        return list(dict.fromkeys(found))
+
+    desk = open_desk()
+    desk.ensure_pairs([pair])
+    kept = desk.repository.contrasts_of_pair(*pair)
+    with_pepper = {one.cues for one in kept if "pepper" in one.cues}
+    assert with_pepper
+    assert len(with_pepper) < len(kept)
+    assert not_smelt(desk) == frozenset()
+    log_flight(desk, flight(*(peppery(number, False) for number in range(1, 13))))
+    reading(desk)
+    assert not_smelt(open_desk()) == {"white-pepper", "black-pepper"}
+    shown = asked()
+    places = [place for place, cues in enumerate(shown) if cues in with_pepper]
+    assert places == list(range(len(shown) - len(places), len(shown)))
+    assert desk.repository.contrasts_of_pair(*pair) == kept
+
+
+def test_a_smell_that_is_met_again_is_no_longer_kept_back(desk: Desk) -> None:
+    log_flight(desk, flight(*(peppery(number, False) for number in range(1, 13))))
+    reading(desk)
+    assert not_smelt(desk)
+    log_flight(desk, flight(*(peppery(number, True) for number in range(1, 13)), name="Later"))
+    reading(desk)
+    assert not_smelt(desk) == frozenset()
