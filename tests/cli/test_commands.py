@@ -26,7 +26,20 @@ from drills.storage.repository import open_repository
 from tests.cli.running import COMMAND, ROOT, crosspour, environment
 from tests.desks import mix_up
 
-COMMANDS = ["drill", "import", "weak", "progress", "report", "pair", "laterals", "table", "demo", "backup"]
+COMMANDS = [
+    "drill",
+    "import",
+    "debrief",
+    "reading",
+    "weak",
+    "progress",
+    "report",
+    "pair",
+    "laterals",
+    "table",
+    "demo",
+    "backup",
+]
 NEAR = ("sauvignon-marlborough", "sauvignon-sancerre")
 FLIGHT = """date,called,was
 2026-02-27,Sancerre,Marlborough Sauvignon Blanc

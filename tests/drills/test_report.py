@@ -120,12 +120,12 @@ def test_every_picture_is_well_formed_and_holds_its_numbers(desk: Desk, watch: W
 
 def test_what_a_taster_may_have_named_is_escaped(home: Path, watch: Watch, table: Table) -> None:
     assert table.profiles
-    name = '<img src=x onerror="alert(1)">&amp;'
+    name = '<img src=x>"&amp;'
     shipped = Path(__file__).parents[2] / "cards" / "table" / "white" / "chardonnay-chablis.toml"
     own = home / "table" / "white" / "own.toml"
     own.parent.mkdir(parents=True)
     text = shipped.read_text(encoding="utf-8").replace('"Chablis"', f"'{name}'")
-    own.write_text(text.replace("[alcohol]\n", "[alcohol]\n"), encoding="utf-8")
+    own.write_text(text, encoding="utf-8")
     desk = Desk(clock=watch.clock)
     was, called = "own", "sauvignon-sancerre"
     assert desk.short(was) == name
@@ -134,7 +134,7 @@ def test_what_a_taster_may_have_named_is_escaped(home: Path, watch: Watch, table
     page = report_page(desk, progress(desk))
     desk.close()
     assert "<img" not in page
-    assert "&lt;img src=x onerror=&quot;alert(1)&quot;&gt;&amp;amp;" in page
+    assert "&lt;img src=x&gt;&quot;&amp;amp;" in page
 
 
 def test_an_empty_database_gives_a_page_that_says_what_is_missing(desk: Desk) -> None:
@@ -188,8 +188,4 @@ def test_a_browser_shows_the_page_and_prints_it_on_one_sheet(
     # A blank page compresses to a few thousand bytes.
     assert len(data) > 20_000
     browse("--no-pdf-header-footer", f"--print-to-pdf={sheet}")
-    assert (
-        re.findall(rb"/Type\s*/Pages.*?/Count\s+(\d+)|/Count\s+(\d+)", sheet.read_bytes())
-        == [(b"", b"1")]
-        or b"/Count 1\n" in sheet.read_bytes()
-    )
+    assert re.findall(rb"/Count (\d+)", sheet.read_bytes()) == [b"1"]

@@ -22,8 +22,8 @@ from drills.screens.home import HomeScreen
 from drills.screens.intake import IntakeScreen
 from drills.screens.keys import binding_ids, keymap
 from drills.screens.opening import drill_screen
-from drills.screens.profile import ProfileScreen
 from drills.screens.pair import PairScreen
+from drills.screens.profile import ProfileScreen
 from drills.screens.progress import ProgressScreen
 from drills.screens.summary import SummaryScreen
 from drills.screens.table import TableScreen
