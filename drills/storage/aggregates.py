@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from sqlalchemy import Integer, and_, case, cast, func, or_, select
 
+from cards.questions import Form
 from drills.storage.columns import ANSWER, CONTRAST, DRILL, FLIGHT, MEMORY, POUR
 from drills.storage.queues import MEMORY_COLUMNS
 from drills.storage.records import (
@@ -58,13 +61,18 @@ class Aggregates(Store):
         ]
         by_form = (
             select(ANSWER.c.form, *sums)
-            .where(stands)
+            .where(stands, ANSWER.c.form.in_(_OTHER_FORMS))
             .group_by(ANSWER.c.form)
             .order_by(ANSWER.c.form)
         )
         with self.reading() as connection:
-            ratings = [PairRating(*row) for row in connection.execute(by_pair)]
-            forms = [
+            ratings = [PairRating(*row) for row in connection.execute(by_pair).all()]
+            # The first form is counted already, and most answers are of it.
+            glass: Counter[tuple[bool, int]] = Counter()
+            for one in ratings:
+                glass[bool(one.correct), one.sureness] += one.times
+            forms = [FormCount(WHICH_GLASS, *cell, glass[cell]) for cell in cells if glass[cell]]
+            forms += [
                 FormCount(row[0], right, sureness, times)
                 for row in connection.execute(by_form)
                 for (right, sureness), times in zip(cells, row[1:], strict=True)
@@ -96,7 +104,9 @@ class Aggregates(Store):
             .order_by(CONTRAST.c.rank, CONTRAST.c.id)
         )
         with self.reading() as connection:
-            return [(row[0], row[1], MemoryRecord(*row[2:])) for row in connection.execute(query)]
+            return [
+                (row[0], row[1], MemoryRecord(*row[2:])) for row in connection.execute(query).all()
+            ]
 
     def first_answers(self, taster_id: int, first_day: int) -> tuple[int, int]:
         """Return how many contrasts were met since a study day, and how many known at first sight.
@@ -201,5 +211,5 @@ class Aggregates(Store):
             return [ContrastScore(*row) for row in connection.execute(query)]
 
 
-# As `cards.questions.Form.WHICH_GLASS` is kept.
-WHICH_GLASS = "which glass"
+WHICH_GLASS = Form.WHICH_GLASS.value
+_OTHER_FORMS = [form.value for form in Form if form is not Form.WHICH_GLASS]
