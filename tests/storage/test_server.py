@@ -12,6 +12,7 @@ from sqlalchemy import text
 
 from drills.errors import DatabaseLocked, DatabaseReadOnly, StorageError
 from drills.storage.engine import WRITES
+from drills.storage.records import CandidateRow, ObservationRow
 from drills.storage.repository import Repository, open_repository
 from drills.storage.tables import metadata
 from tests.storage.making import DAY, Wound, answer, contrast, intake, memory, pour
@@ -86,3 +87,28 @@ def test_a_server_says_why_it_cannot_write(server: Repository) -> None:
         other.readonly, other._writer = False, writer
         with pytest.raises(DatabaseLocked):
             other.taster("Ada")
+
+
+def test_full_notes_are_kept_resolved_and_counted_on_a_server(server: Repository) -> None:
+    me = server.taster().id
+    rows = (ObservationRow("acid", "high"), ObservationRow("alcohol", "13.5", "13,5"))
+    considered = (CandidateRow("Verdjo"),)
+    noted = {"observations": rows, "candidates": considered, "label_alcohol": 12.5}
+    waits = pour("1", called_text="Verdjo", called_wine=None, **noted)
+    draft = server.save_draft(me, "{}")
+    flight = server.record_flight(me, "Club", None, [waits, pour("2", **noted)], draft_id=draft)
+    more = [pour(f"m{number}", **noted) for number in range(1200)]
+    assert server.record_pours(me, intake(), more).added == 1200
+    kept = server.pours(me, flight, full=True)
+    assert [one.draft.observations for one in kept] == [rows, rows]
+    assert server.drafts(me) == []
+    assert server.remember_name(me, "Verdjo", "verdejo-0000") == 1
+    after = server.pours(me, flight, full=True)
+    assert after[0].draft.called_wine == "verdejo-0000"
+    assert after[0].draft.candidates == (CandidateRow("Verdjo", "verdejo-0000"),)
+    assert after[0].logged_at > kept[0].logged_at
+    assert [one.field for one in server.changes(after[0].id)] == ["called_wine"]
+    assert [(row.attribute, row.times) for row in server.reading_counts(me, 9999)] == [
+        ("acid", 1202)
+    ]
+    assert [(row.called, row.times) for row in server.alcohol_counts(me, 9999)] == [(13.5, 1202)]
