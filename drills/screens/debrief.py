@@ -23,6 +23,7 @@ from drills.screens.widgets.scale_row import SURENESS_LABELS
 from drills.service.desk import Desk
 from drills.service.tasting import DebriefedPour, debrief_flight
 from drills.storage.records import FlightRecord
+from drills.tastings.cells import printable
 from drills.tastings.debrief import Debrief, Misread
 from drills.tastings.notes import FullPour
 
@@ -103,12 +104,12 @@ class DebriefScreen(DeskScreen[str | None]):
             Content.assemble(
                 ("debrief  ", "bold $primary"),
                 (f"pour {place}{of}  ", "bold"),
-                (self._flight, "dim"),
+                (printable(self._flight), "dim"),
             )
         )
         found = shown.debrief
         sentence = found.next_time if found else f"No debrief: {shown.reason}."
-        self.query_one("#next-time", Static).update(Content(sentence))
+        self.query_one("#next-time", Static).update(Content(printable(sentence)))
         lines = list(self._told(shown.pour, found)) if found else list(self._calls(shown.pour))
         self.query_one("#told", Static).update(Content("\n").join(lines))
         self.query_one("#page", VerticalScroll).scroll_home(animate=False)
@@ -197,7 +198,7 @@ class DebriefScreen(DeskScreen[str | None]):
         if found.first is not None:
             yield Content(found.first.words)
         if found.struck:
-            yield Content(f"It was among your candidates, struck off: “{found.struck}”.")
+            yield Content(f"It was among your candidates, struck off: “{printable(found.struck)}”.")
         elif found.considered and not found.right:
             yield Content("It was among your candidates.")
         if found.vintage_off:
@@ -216,7 +217,7 @@ class DebriefScreen(DeskScreen[str | None]):
                 )
             )
         if found.unknown_words:
-            words = ", ".join(f"“{word}”" for word in found.unknown_words)
+            words = ", ".join(f"“{printable(word)}”" for word in found.unknown_words)
             yield Content("")
             yield Content.styled(f"kept as typed, weighed as nothing: {words}", "dim")
 
@@ -230,7 +231,7 @@ class DebriefScreen(DeskScreen[str | None]):
             yield Content.assemble("    ", line).stylize("italic dim")
 
     def _short(self, text: str, wine: str | None) -> str:
-        return self.desk.short(wine) if wine else text
+        return self.desk.short(wine) if wine else printable(text)
 
     # ---- what the taster does
 

@@ -96,9 +96,16 @@ class FlightScreen(DeskScreen[None]):
         if isinstance(self.focused, CompletingLine):
             self.focused.choose(message.offer)
 
-    def on_key(self, event: Key) -> None:
-        """Give a letter that came faster than the cursor moved to the line that it is meant for."""
-        if event.is_printable and event.character and isinstance(self.focused, PlainLine):
+    async def on_key(self, event: Key) -> None:
+        """Let a key do its work now, for the widget that has the cursor now.
+
+        Left to itself a key is looked up after the next one was sent on its way: what is typed
+        faster than the screen can follow would land on the line, or the page, before.
+        """
+        # The library looks keys up in the app's queue only; this is the same look-up, done here.
+        if await self.app._check_bindings(event.key):
+            event.stop()
+        elif event.is_printable and event.character and isinstance(self.focused, PlainLine):
             event.stop()
             self.focused.insert_text_at_cursor(event.character)
 
@@ -171,7 +178,7 @@ class FlightScreen(DeskScreen[None]):
     def tick(self) -> None:
         """Let the time run and show it; never more than that."""
         now = self.desk.clock.stopwatch()
-        gone, self._ticked = now - (self._ticked or now), now
+        gone, self._ticked = now - (now if self._ticked is None else self._ticked), now
         sheet = self.sheet
         if self.counts():
             gone = min(gone, _LONGEST_TICK)

@@ -50,7 +50,7 @@ REVEAL_TEXTS = ("was", "was-vintage", "label", "price", "remark")
 # Those of them that hold the name of a wine.
 WINES = ("first", "final", "runner-up", "was")
 CHOICES = (HUE, "world", "climate", "age")
-_NUMBER = re.compile(r"\s*(\d{1,2}(?:[.,]\d{0,2})?)\s*%?\s*")
+_NUMBER = re.compile(r"\s*([0-9]{1,2}(?:[.,][0-9]{0,2})?)\s*%?\s*")
 
 
 @dataclass
@@ -263,7 +263,7 @@ def number(text: str) -> float | None:
 def vintage(text: str, this_year: int) -> int | None:
     """A vintage in four figures or two; None where it is none, such as NV."""
     plain = text.strip().strip("'’")
-    if not plain.isdecimal() or len(plain) not in (2, 4):
+    if not (plain.isascii() and plain.isdecimal()) or len(plain) not in (2, 4):
         return None
     year = int(plain)
     if len(plain) == 2:

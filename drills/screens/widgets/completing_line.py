@@ -38,9 +38,13 @@ class PlainLine(Input):
         """The name of the line."""
         return self.name or ""
 
+    def validate_value(self, value: str) -> str:
+        """Leave out what has no picture: pasted control signs would reach the terminal."""
+        return value if value.isprintable() else "".join(filter(str.isprintable, value))
+
     def show(self, text: str) -> None:
         """Show what a page holds; nobody is told that it changed."""
-        self._shown = text
+        self._shown = self.validate_value(text)
         self.value = text
         self.cursor_position = len(text)
 

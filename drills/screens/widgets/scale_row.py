@@ -87,9 +87,7 @@ class ScaleRow(Widget, can_focus=True):
             steps += [(mark, "bold $accent" if chosen else "dim"), (" ", "")]
         said = "" if self.value is None else self.labels[self.value]
         label = f"{self.label:<{self._label_width}}" if self._label_width else ""
-        return Content.assemble(
-            (label, "bold" if self.has_focus else "dim"), *steps, f" {said}"
-        )
+        return Content.assemble((label, "bold" if self.has_focus else "dim"), *steps, f" {said}")
 
     def action_place(self, place: int) -> None:
         """Choose a step."""
