@@ -208,18 +208,41 @@ def _askable(toward_a: float, toward_b: float, measured_a: float, measured_b: fl
 
 
 def _sides(members: Sequence[CueWeight]) -> int:
-    weights = [_weights(cue) for cue in members]
-    return _askable(*map(sum, zip(*weights, strict=True))) & _told_by_all(weights)
+    joint, least, _ = _together([_weights(cue) for cue in members])
+    return _askable(*joint) & _told_by_all(least)
 
 
-def _told_by_all(weights: Sequence[tuple[float, float, float, float]]) -> int:
-    """The sides on which every cue has a reading that tells.
+def _together(
+    weights: Sequence[tuple[float, float, float, float]],
+) -> tuple[tuple[float, float, float, float], tuple[float, float], tuple[float, float]]:
+    """The joint weights of several cues, and the least and the most of one on either side.
+
+    One loop: it runs for two hundred sets of every pair.
+    """
+    toward_a = toward_b = measured_a = measured_b = most_a = most_b = 0.0
+    least_a = least_b = math.inf
+    for a, b, known_a, known_b in weights:
+        toward_a += a
+        toward_b += b
+        measured_a += known_a
+        measured_b += known_b
+        if a < least_a:
+            least_a = a
+        if b < least_b:
+            least_b = b
+        if a > most_a:
+            most_a = a
+        if b > most_b:
+            most_b = b
+    return (toward_a, toward_b, measured_a, measured_b), (least_a, least_b), (most_a, most_b)
+
+
+def _told_by_all(least: tuple[float, float]) -> int:
+    """The sides on which every cue has a reading that tells, given the least weight on each.
 
     Elsewhere a weight of nothing may hide one that speaks, a little, for the other wine.
     """
-    return (min(weight[0] for weight in weights) > 0 and SIDE_A) | (
-        min(weight[1] for weight in weights) > 0 and SIDE_B
-    )
+    return (least[0] > 0 and SIDE_A) | (least[1] > 0 and SIDE_B)
 
 
 def _weights(cue: CueWeight) -> tuple[float, float, float, float]:
@@ -284,9 +307,9 @@ def _needed(
     answered: dict[tuple[int, ...], int],
 ) -> Iterator[tuple[float, str, tuple[int, ...]]]:
     """The set with its merit, if some side needs all its members: no smaller set answers there."""
-    joint = [sum(column) for column in zip(*(weights[i] for i in members), strict=True)]
+    joint, least, most = _together([weights[i] for i in members])
     answered[members] = _askable(*joint)
-    sides = answered[members] & _told_by_all([weights[i] for i in members])
+    sides = answered[members] & _told_by_all(least)
     if not sides:
         return
     smaller = 0
@@ -295,14 +318,12 @@ def _needed(
     needed = sum(
         1
         for side in (SIDE_A, SIDE_B)
-        if sides & side & ~smaller
-        and min(weights[i][side - 1] for i in members) >= IDLE
-        and max(weights[i][side - 1] for i in members) >= _STRONG
+        if sides & side & ~smaller and least[side - 1] >= IDLE and most[side - 1] >= _STRONG
     )
     if needed:
-        least = min(joint[side - 1] for side in (SIDE_A, SIDE_B) if sides & side)
+        weaker = min(joint[side - 1] for side in (SIDE_A, SIDE_B) if sides & side)
         name = "+".join(sorted(cues[i].attribute for i in members))
-        yield (-(needed * 8 + 4 * (sides == BOTH_SIDES) + min(least, 12.0)), name, members)
+        yield (-(needed * 8 + 4 * (sides == BOTH_SIDES) + min(weaker, 12.0)), name, members)
 
 
 def _contrast(wine_a: str, wine_b: str, members: tuple[CueWeight, ...]) -> Contrast:
@@ -332,6 +353,8 @@ class Cellar:
         self.table = table
         self.reader = reader
         self._pictures: dict[str, Picture] = {}
+        # A card is asked and then explained: both weigh the cues of the same pair.
+        self._latest: tuple[tuple[str, str], list[CueWeight]] = (("", ""), [])
 
     def picture(self, wine: str) -> Picture:
         """The picture of one wine by key."""
@@ -343,7 +366,13 @@ class Cellar:
 
     def cues(self, wine_a: str, wine_b: str) -> list[CueWeight]:
         """Every cue of a pair, most telling first."""
-        return cues_of_pair(self.picture(wine_a), self.picture(wine_b))
+        pair = (wine_a, wine_b)
+        latest = self._latest
+        if latest[0] != pair:
+            latest = (pair, cues_of_pair(self.picture(wine_a), self.picture(wine_b)))
+            # Whole: screens that count in the background share this cellar.
+            self._latest = latest
+        return list(latest[1])
 
     def separation(self, one: str, other: str) -> float:
         """How far apart two wines are, decibans."""
