@@ -13,7 +13,7 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
-PARTS = ("first", "keys", "cards", "printing", "tastings")
+PARTS = ("first", "keys", "cards", "printing", "intake", "tastings")
 
 
 def main() -> int:
@@ -50,6 +50,10 @@ def _measure(parts: Sequence[str], folder: Path, repeats: int) -> None:
         lines += work.building(folder, repeats)
     if "printing" in parts:
         lines += work.printing(repeats)
+    if "intake" in parts:
+        from tests.benchmarks import intake
+
+        lines += intake.intake(folder, repeats)
     if "tastings" in parts:
         from tests.benchmarks import tastings
 

@@ -1,7 +1,8 @@
 """The baselines on a terminal: the least that a program of this kind could do.
 
 `python bare.py row FILE` shows one row of a SQLite file with Textual and SQLModel, with fsrs
-imported; `python bare.py key` changes one line at each key.
+imported; `python bare.py key` changes one line at each key, `python bare.py lines` as many lines as
+a card and its reveal take.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import sys
 
 SHOWN = "one row is shown"
 COUNTED = "keys counted"
+LINES = 24
 
 
 def make_row(file: str) -> None:
@@ -51,8 +53,8 @@ def show_row(file: str) -> None:
     Bare().run()
 
 
-def count_keys() -> None:
-    """Change one line at each key."""
+def count_keys(lines: int) -> None:
+    """Change so many lines of one text at each key."""
     from textual.app import App, ComposeResult
     from textual.events import Key
     from textual.widgets import Static
@@ -61,15 +63,19 @@ def count_keys() -> None:
         counted = 0
 
         def compose(self) -> ComposeResult:
-            yield Static(f"0 {COUNTED}")
+            yield Static(f"0 {COUNTED}", markup=False)
 
         def on_key(self, event: Key) -> None:
             if event.character == "a":
                 self.counted += 1
-                self.query_one(Static).update(f"{self.counted} {COUNTED}")
+                above = f"{self.counted} keys up to this line\n" * (lines - 1)
+                self.query_one(Static).update(f"{above}{self.counted} {COUNTED}")
 
     Bare().run()
 
 
 if __name__ == "__main__":
-    show_row(sys.argv[2]) if sys.argv[1] == "row" else count_keys()
+    if sys.argv[1] == "row":
+        show_row(sys.argv[2])
+    else:
+        count_keys(LINES if sys.argv[1] == "lines" else 1)

@@ -81,6 +81,9 @@ def keys(databases: Databases, repeats: int) -> list[Line]:
         bare_app = stack.enter_context(Terminal([*_BARE, "key"], dict(os.environ)))
         bare_app.until(f"0 {bare.COUNTED}")
         bare_app.settle()
+        many = stack.enter_context(Terminal([*_BARE, "lines"], dict(os.environ)))
+        many.until(f"0 {bare.COUNTED}")
+        many.settle()
         programs = {}
         for name in databases.files:
             programs[name] = stack.enter_context(
@@ -89,7 +92,7 @@ def keys(databases: Databases, repeats: int) -> list[Line]:
             programs[name].until(_CARD)
             programs[name].settle()
         for number in range(repeats + 1):
-            taken = {"bare": _count(bare_app, number + 1)}
+            taken = {"bare": _count(bare_app, number + 1), "lines": _count(many, number + 1)}
             for name, terminal in programs.items():
                 answer, following = _answer(terminal)
                 taken[f"answer, {name}"] = answer
@@ -99,9 +102,11 @@ def keys(databases: Databases, repeats: int) -> list[Line]:
                 for what, one in taken.items():
                     found.setdefault(what, []).append(one)
     words = {"answer": "answer to reveal", "next": "space to next card", "both": "both together"}
-    lines = []
+    lines = [
+        Line("keys", f"bare key, {bare.LINES} lines", found["lines"], "bare key", found["bare"])
+    ]
     for what, seconds in found.items():
-        if what != "bare":
+        if what not in ("bare", "lines"):
             kind, _, name = what.partition(", ")
             target = KEY_TARGET * (2 if kind == "both" else 1)
             lines.append(
