@@ -31,6 +31,18 @@ CONTRAST_COLUMNS = (
 """In the order of the fields of ContrastRecord."""
 
 
+# An intake asks it for each of hundreds of pairs, so it is made once.
+_OF_PAIR = (
+    select(*CONTRAST_COLUMNS)
+    .where(
+        CONTRAST.c.wine_a == bindparam("first"),
+        CONTRAST.c.wine_b == bindparam("second"),
+        CONTRAST.c.retired_at.is_(None),
+    )
+    .order_by(CONTRAST.c.rank, CONTRAST.c.id)
+)
+
+
 def contrast_of(row: Row[Any] | tuple[Any, ...]) -> ContrastRecord:
     """Read a row of CONTRAST_COLUMNS."""
     return ContrastRecord(*row)
@@ -53,17 +65,9 @@ class Contrasts(Store):
     def contrasts_of_pair(self, wine: str, other: str) -> list[ContrastRecord]:
         """Return the contrasts in use of two wines, given in any order, by rank."""
         first, second = sorted((wine, other))
-        query = (
-            select(*CONTRAST_COLUMNS)
-            .where(
-                CONTRAST.c.wine_a == first,
-                CONTRAST.c.wine_b == second,
-                CONTRAST.c.retired_at.is_(None),
-            )
-            .order_by(CONTRAST.c.rank, CONTRAST.c.id)
-        )
         with self.reading() as connection:
-            return [contrast_of(row) for row in connection.execute(query)]
+            rows = connection.execute(_OF_PAIR, {"first": first, "second": second})
+            return [contrast_of(row) for row in rows]
 
     def learnt_contrasts(self) -> list[ContrastRecord]:
         """Return the contrasts in use that any taster has a memory of."""
