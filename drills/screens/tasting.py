@@ -19,6 +19,7 @@ from textual.widgets import Static
 from cards.lexicon import DEPTH, HUE
 from drills.errors import DrillsError
 from drills.phrases import count
+from drills.screens.in_place import put
 from drills.screens.tasting_flight import FlightScreen, OpenFlight
 from drills.screens.tasting_sheet import (
     MOST_POURS,
@@ -35,7 +36,6 @@ from drills.screens.widgets.completing_line import PlainLine, WineLine, WordLine
 from drills.screens.widgets.form import go_on
 from drills.screens.widgets.key_line import KeyLine
 from drills.screens.widgets.labelled import Labelled
-from drills.screens.widgets.offer_line import OfferLine
 from drills.screens.widgets.pour_strip import PourStrip
 from drills.screens.widgets.scale_row import SURENESS_LABELS, ScaleRow
 from drills.tastings.notes import Candidate
@@ -127,15 +127,20 @@ class TastingScreen(FlightScreen):
         self._unlocked = False
         self._striking: int | None = None
         self._fields: dict[str, Widget] = {}
+        self._strip = PourStrip()
+        self._heard = Static("", id="heard", markup=False)
+        self._note = Page(id="note")
+        self._reveal = Page(id="reveal")
+        self._key_line = KeyLine(*_NOTING)
 
     def compose(self) -> ComposeResult:
         """Everything there will ever be on a page."""
         words, wines = self.flight.words, self.flight.wines
         with Horizontal(id="head"):
-            yield Static("", id="title", markup=False)
-            yield PourStrip()
-            yield Static("", id="clock", markup=False)
-        with Page(id="note"):
+            yield self.title_words
+            yield self._strip
+            yield self.clock_words
+        with self._note:
             with Vertical(classes="part"):
                 yield HueRow(self)
                 with Horizontal(classes="row"):
@@ -158,7 +163,7 @@ class TastingScreen(FlightScreen):
                     "palate",
                     WordLine(self, "palate", "what you taste, commas between", words),
                 )
-                yield Static("", id="heard", markup=False)
+                yield self._heard
             with Horizontal(classes="part"):
                 with Vertical(classes="column"):
                     for name in _LEFT:
@@ -195,7 +200,7 @@ class TastingScreen(FlightScreen):
                 yield Labelled(
                     "runner-up", WineLine(self, "runner-up", "what it would be if not that", wines)
                 )
-        with Page(id="reveal"):
+        with self._reveal:
             yield Static("", id="called", markup=False)
             yield Labelled(
                 "was",
@@ -212,8 +217,8 @@ class TastingScreen(FlightScreen):
                 "remark", PlainLine(self, "remark", "anything else; ENTER then debriefs")
             )
         with Vertical(id="foot"):
-            yield OfferLine()
-            yield KeyLine(*_NOTING)
+            yield self.offer_line
+            yield self._key_line
 
     def on_mount(self) -> None:
         """Open the page that lay open last."""
@@ -311,12 +316,12 @@ class TastingScreen(FlightScreen):
             ]
         for word in heard.free:
             parts += [(f"“{word}”", "italic"), (" · ", "dim")]
-        self.query_one("#heard", Static).update(Content.assemble(*parts[:-1]))
+        put(self._heard, Content.assemble(*parts[:-1]))
 
     def _show_head(self) -> None:
         sheet = self.sheet
         title = sheet.name.strip() or "flight"
-        self.query_one("#title", Static).update(Content(title))
+        put(self.title_words, Content(title))
         states = [
             "revealed"
             if pour.opened
@@ -327,7 +332,7 @@ class TastingScreen(FlightScreen):
             else ""
             for pour in sheet.pours
         ]
-        self.query_one(PourStrip).show(states, sheet.at)
+        self._strip.show(states, sheet.at)
         self.show_clock()
 
     def _show_reveal(self, *, revealing: bool, field: str = "") -> None:
@@ -346,11 +351,9 @@ class TastingScreen(FlightScreen):
             self.query_one("#called", Static).update(self._called())
         self.set_class(revealing, "-revealing")
         locked = pour.opened and not self._unlocked
-        self.query_one("#note", Page).disabled = revealing or locked
-        self.query_one("#reveal", Page).disabled = not revealing
-        self.query_one(OfferLine).hint(
-            "revealed: this note is closed" if locked and not revealing else ""
-        )
+        self._note.disabled = revealing or locked
+        self._reveal.disabled = not revealing
+        self.offer_line.hint("revealed: this note is closed" if locked and not revealing else "")
         if revealing:
             self.set_focus(self._fields[field or "was"])
         elif not locked:
@@ -362,7 +365,7 @@ class TastingScreen(FlightScreen):
     def _show_keys(self) -> None:
         locked = self.sheet.pour.opened and not self._unlocked
         keys = _REVEALED if self._revealing else _LOCKED if locked else _NOTING
-        self.query_one(KeyLine).show(keys)
+        self._key_line.show(keys)
 
     def _called(self) -> Content:
         """What was called, above what it was."""
@@ -389,7 +392,7 @@ class TastingScreen(FlightScreen):
     def on_descendant_focus(self, event: DescendantFocus) -> None:
         """Say what belongs here."""
         if event.widget is self.focused:
-            self.query_one(OfferLine).hint(getattr(event.widget, "hint", ""))
+            self.offer_line.hint(getattr(event.widget, "hint", ""))
             self._show_keys()
 
     def filled(self, line: PlainLine, text: str, wine: str | None) -> None:
@@ -438,7 +441,7 @@ class TastingScreen(FlightScreen):
 
     def action_part(self) -> None:
         """Go to the next part of the page."""
-        if self._revealing or self.query_one("#note", Page).disabled:
+        if self._revealing or self._note.disabled:
             return
         chain = self.focus_chain
         at = chain.index(self.focused) if self.focused in chain else -1
@@ -537,7 +540,7 @@ class TastingScreen(FlightScreen):
             self._end_striking()
         self.sheet.at = place
         self.show_page()
-        self.query_one("#note", Page).scroll_home(animate=False)
+        self._note.scroll_home(animate=False)
         self.touch()
 
     def counts(self) -> bool:

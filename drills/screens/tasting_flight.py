@@ -77,6 +77,10 @@ class FlightScreen(DeskScreen[None]):
     def __init__(self, flight: OpenFlight) -> None:
         super().__init__()
         self.flight = flight
+        # Kept at hand: looking them up costs more than painting them.
+        self.title_words = Static("", id="title", markup=False)
+        self.clock_words = Static("", id="clock", markup=False)
+        self.offer_line = OfferLine()
         self._saving: Timer | None = None
         self._ticked: float | None = None
         self._warned: tuple[object, ...] = ()
@@ -89,7 +93,7 @@ class FlightScreen(DeskScreen[None]):
 
     def offered(self, line: CompletingLine) -> None:
         """Show what is offered."""
-        self.query_one(OfferLine).offer(line.offers, line.at)
+        self.offer_line.offer(line.offers, line.at)
 
     def on_offer_line_taken(self, message: OfferLine.Taken) -> None:
         """A click on an offer."""
@@ -194,7 +198,7 @@ class FlightScreen(DeskScreen[None]):
         """Show the time of the pour and of the flight, where the clock is on."""
         sheet = self.sheet
         if sheet.minutes is None:
-            self.query_one("#clock", Static).update("")
+            self._say_time(Content(""))
             return
         narrow = self.size.width < 76
         parts: list[tuple[str, str]] = []
@@ -206,7 +210,12 @@ class FlightScreen(DeskScreen[None]):
             style = "bold $warning" if used > given else ""
             over = "!" if used > given else ""
             parts += [(f" {label}{clock(used)}/{clock(given)}{over}", style), (" ", "")]
-        self.query_one("#clock", Static).update(Content.assemble(*parts))
+        self._say_time(Content.assemble(*parts))
+
+    def _say_time(self, words: Content) -> None:
+        # A second more is no reason to lay the screen out anew, but a figure more is.
+        moved = words.cell_length != self.clock_words.size.width
+        self.clock_words.update(words, layout=moved)
 
     def action_clock(self) -> None:
         """Turn the clock on or off."""

@@ -11,13 +11,13 @@ from textual.content import Content
 from textual.events import DescendantFocus
 from textual.widgets import Static
 
+from drills.screens.in_place import put
 from drills.screens.tasting_flight import FlightScreen
 from drills.screens.tasting_sheet import MOST_POURS, Fault, PourSheet
 from drills.screens.widgets.choice_row import ChoiceRow
 from drills.screens.widgets.completing_line import PlainLine, WineLine
 from drills.screens.widgets.form import go_on
 from drills.screens.widgets.key_line import KeyLine
-from drills.screens.widgets.offer_line import OfferLine
 from drills.screens.widgets.scale_row import ScaleRow
 
 _KEYS = ("keep", "more", "full", "help", "leave")
@@ -111,14 +111,14 @@ class QuickScreen(FlightScreen):
     def compose(self) -> ComposeResult:
         """A row for each pour."""
         with Horizontal(id="head"):
-            yield Static("", id="title", markup=False)
-            yield Static("", id="clock", markup=False)
+            yield self.title_words
+            yield self.clock_words
         yield Static("", id="heads", markup=False)
         with VerticalScroll(id="rows", can_focus=False):
             for place in range(len(self.sheet.pours)):
                 yield QuickRow(self, place)
         with Vertical(id="foot"):
-            yield OfferLine()
+            yield self.offer_line
             yield KeyLine(*_KEYS)
 
     def on_mount(self) -> None:
@@ -133,7 +133,7 @@ class QuickScreen(FlightScreen):
 
     def _show_head(self) -> None:
         told = self.sheet.name.strip() or "flight"
-        self.query_one("#title", Static).update(Content(f"{told}: short form"))
+        put(self.title_words, Content(f"{told}: short form"))
         half = max((self.size.width - 2 - 5 - 4) // 2, 8)
         self.query_one("#heads", Static).update(Content(f"{'':5}{'called':<{half + 2}}{'was'}"))
 
@@ -143,7 +143,7 @@ class QuickScreen(FlightScreen):
 
     def on_descendant_focus(self, event: DescendantFocus) -> None:
         """Say what belongs here."""
-        self.query_one(OfferLine).hint(getattr(event.widget, "hint", ""))
+        self.offer_line.hint(getattr(event.widget, "hint", ""))
         self.query_one(KeyLine).redraw()
 
     def filled(self, line: PlainLine, text: str, wine: str | None) -> None:
