@@ -9,7 +9,7 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from cards.tables import Table
+from cards.contrasts import Cellar
 from drills.service.desk import Desk
 from drills.service.intake import read, take_in
 from tests.benchmarks.making import make_empty
@@ -27,7 +27,7 @@ def intake(folder: Path, repeats: int, rows: int = ROWS) -> list[Line]:
     if not empty.exists():
         make_empty(empty)
     desk = Desk(str(empty))
-    _write(sheet, desk.table, rows)
+    _write(sheet, desk.cellar, rows)
     desk.close()
     draft = read(desk, str(sheet))
     if draft.rejected or len(draft.pours) != rows:
@@ -64,16 +64,16 @@ def _copy(empty: Path) -> Path:
     return copy
 
 
-def _write(sheet: Path, table: Table, rows: int) -> None:
-    """Names as tasters write them: in full, short, and by synonyms."""
+def _write(sheet: Path, cellar: Cellar, rows: int) -> None:
+    """Names in full and short; what is mixed up is near, as in life."""
     rng = random.Random(1)
-    wines = sorted(table.profiles)
+    profiles, pairs = cellar.table.profiles, cellar.pairs()
     with sheet.open("w", encoding="utf-8", newline="") as stream:
         writer = csv.writer(stream)
         writer.writerow(_HEAD)
         for number in range(rows):
-            was = table.profiles[rng.choice(wines)]
-            called = table.profiles[rng.choice(wines)] if rng.random() < _CONFUSED else was
+            was, other = (profiles[key] for key in rng.sample(rng.choice(pairs), 2))
+            called = other if rng.random() < _CONFUSED else was
             flight = number * _FLIGHTS // rows
             writer.writerow(
                 (
