@@ -40,4 +40,5 @@ def fill(desk: Desk) -> None:
     """Put the invented flights into an empty database."""
     from drills.service.intake import read, take_in
 
-    take_in(desk, read(desk, str(FLIGHTS)))
+    with read(desk, str(FLIGHTS)) as intake:
+        take_in(desk, intake)

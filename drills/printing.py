@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+import sys
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from cards.evidence import band
 from drills.phrases import count
+from drills.tastings.cells import printable
 
 if TYPE_CHECKING:
     from cards.checking import TableReport
@@ -15,6 +17,13 @@ if TYPE_CHECKING:
     from drills.service.desk import Desk
     from drills.service.intake import Taken
     from drills.service.wines import Lateral, PairView
+    from drills.storage.records import IntakeRecord
+
+# Names that a person reads; JSON has all.
+_NAMES_PRINTED = 50
+# A file of this many bytes takes about a second.
+_LONG = 1_000_000
+_BAR = 40
 
 Json = dict[str, Any] | list[dict[str, Any]]
 
@@ -99,11 +108,86 @@ def print_intake(taken: Taken) -> None:
         print(f"{count(taken.already_known, 'pour')} known already")
     for row in taken.rejected:
         print(f"row {row.row}, {row.column}: left out: {row.reason}")
+    told: set[str] = set()
     for one in taken.unresolved:
+        if one.text in told or len(told) >= _NAMES_PRINTED:
+            continue
+        told.add(one.text)
         hint = f"; perhaps {', '.join(one.suggestions)}" if one.suggestions else ""
-        print(f"row {one.row}, {one.column}: “{one.text}” is kept as typed{hint}")
+        times = taken.waiting.get(one.text, 1)
+        often = f" ({times:,} times)" if times > 1 else ""
+        print(f"row {one.row}, {one.column}: “{printable(one.text)}”{often} is kept as typed{hint}")
+    if len(taken.waiting) > len(told):
+        print(f"and {len(taken.waiting) - len(told):,} more names are kept as typed")
+    if told and not taken.dry_run:
+        print("names that are not clear wait in the tray: Y on the first screen")
+    for part in taken.unread:
+        text = printable(part.text if len(part.text) <= 40 else part.text[:39] + "…")
+        print(f"row {part.row}, {part.column}: “{text}” is kept as typed: it {part.reason}")
     for words in taken.warnings:
         print(f"note: {words}")
+    if taken.intake is not None:
+        print(
+            f"this is import {taken.intake}: crosspour import --undo {taken.intake} takes it back"
+        )
+
+
+def print_imports(found: Sequence[IntakeRecord]) -> None:
+    """One line an import, the newest first."""
+    if not found:
+        print("nothing was imported yet")
+    for one in found:
+        when = one.made_at.astimezone()
+        undone = ", taken back" if one.undone_at else ""
+        source = printable(one.source)
+        print(
+            f"{one.id:>5}  {when:%Y-%m-%d %H:%M}  {count(one.pours, 'pour'):>12}  {source}{undone}"
+        )
+
+
+def print_taken_back(which: IntakeRecord, gone: int) -> None:
+    """What was taken back."""
+    print(f"{count(gone, 'pour')} of “{printable(which.source)}” taken out")
+
+
+def print_exported(file: str, number: int) -> None:
+    """What was exported."""
+    print(f"{count(number, 'pour')} written to {printable(file)}")
+
+
+class BarOnTerminal:
+    """How far a long file has been read, on a terminal; silent anywhere else.
+
+    `shows` is the size of the file in bytes, once it is known: a short one is read before a bar
+    could be seen.
+    """
+
+    def __init__(self) -> None:
+        self.shows = 0
+        self._drawn = -1
+        self._on = sys.stderr.isatty()
+
+    def __enter__(self) -> BarOnTerminal:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._drawn >= 0:
+            print("\r" + " " * (_BAR + 8), end="\r", file=sys.stderr, flush=True)
+
+    def part(self, start: float, end: float) -> Callable[[float], None]:
+        """Told of the share of one part of the work, from `start` to `end` of the whole."""
+
+        def tell(share: float) -> None:
+            self._draw(round(100 * (start + share * (end - start))))
+
+        return tell
+
+    def _draw(self, percent: int) -> None:
+        if not self._on or percent == self._drawn or 0 < self.shows < _LONG:
+            return
+        self._drawn = percent
+        full = "█" * (percent * _BAR // 100)
+        print(f"\r{full:░<{_BAR}} {percent:3d}%", end="", file=sys.stderr, flush=True)
 
 
 def report_json(report: TableReport) -> Json:

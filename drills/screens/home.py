@@ -38,6 +38,9 @@ class HomeScreen(DeskScreen[None]):
         Binding("d", "drill", "drill", id="drill", tooltip="start the daily drill"),
         Binding("n", "note", "note a tasting", id="note", tooltip="take a flight down, or go on"),
         Binding("i", "intake", "add a tasting", id="intake", tooltip="add a tasting from a file"),
+        Binding(
+            "y", "tray", "tray", id="tray", tooltip="names in your tastings that are not clear"
+        ),
         Binding("w", "weak", "weak pairs", id="weak", tooltip="pairs still confused in the glass"),
         Binding("p", "progress", "progress", id="progress", tooltip="recall, sureness, calls"),
         Binding("t", "table", "table", id="table", tooltip="browse the wines of the table"),
@@ -115,6 +118,12 @@ class HomeScreen(DeskScreen[None]):
         from drills.screens.intake import IntakeScreen
 
         self.app.push_screen(IntakeScreen())
+
+    def action_tray(self) -> None:
+        """Make names clear."""
+        from drills.screens.tray import TrayScreen
+
+        self.app.push_screen(TrayScreen())
 
     def action_weak(self) -> None:
         """Show the weak pairs."""

@@ -10,52 +10,74 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
-from textual.widgets import DataTable, Input, Static, TextArea
+from textual.widgets import DataTable, Input, ProgressBar, Static, TextArea
 
 from drills.errors import DrillsError
 from drills.phrases import count
 from drills.screens.base import DeskScreen
 from drills.screens.widgets.key_line import KeyLine
-from drills.service.intake import Taken, is_confusion, read, read_lines, take_in
-from drills.tastings.drafts import IntakeDraft, Named
+from drills.service.intake import MOST_SHOWN, Taken, is_confusion, read, read_lines, take_in
+from drills.tastings.dates import DateOrder
+from drills.tastings.drafts import Named, PourDraft, Rejected
+from drills.tastings.intake import Intake
+from drills.tastings.tables import Progress
+
+# Above this size, in bytes, reading takes long enough to show how far it is.
+_LONG = 300_000
+_ORDERS: tuple[tuple[DateOrder | None, str], ...] = (
+    (None, "dates are read as the file shows"),
+    ("dmy", "dates are read day first"),
+    ("mdy", "dates are read month first"),
+)
+_NAMES_TOLD = 4
 
 
 class IntakeScreen(DeskScreen[None]):
     """Reads, shows what each row became, and keeps it when told to."""
 
     ABOUT = (
-        "Give a CSV file, or type lines of “called > was”. Preview first; nothing is kept before "
-        "you say so. A name that is not clear is kept as typed."
+        "Give a file (CSV, TSV, XLSX, ODS, JSON, JSON Lines), or type lines of “called > was”. "
+        "Preview first; nothing is kept before you say so. A name that is not clear is kept as "
+        "typed and waits in the tray."
     )
     DEFAULT_CSS = """
     IntakeScreen {
         .label { height: 1; padding: 0 1; color: $text-muted; }
         Input { border: round $foreground 40%; height: 3; }
         Input:focus { border: round $accent; }
-        TextArea { height: 5; border: round $foreground 40%; }
+        TextArea { height: 4; border: round $foreground 40%; }
         TextArea:focus { border: round $accent; }
         #told { height: auto; min-height: 1; max-height: 6; padding: 0 1; }
+        ProgressBar { height: 1; padding: 0 1; display: none; }
+        &.busy ProgressBar { display: block; }
         DataTable { height: 1fr; }
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f2", "preview", "preview", id="preview", tooltip="read it and show every row"),
         Binding("f3", "keep", "keep", id="keep", tooltip="keep what the preview shows"),
+        Binding("f5", "imports", "imports", id="imports", tooltip="earlier imports; take one back"),
+        Binding("f6", "tray", "tray", id="intake-tray", tooltip="names that are not clear yet"),
+        Binding("f7", "dates", "dates", id="dates", tooltip="read dates day or month first"),
         Binding("escape", "app.pop_screen", "back", id="back"),
     ]
 
     def __init__(self) -> None:
         super().__init__()
-        self._draft: IntakeDraft | None = None
+        self._intake: Intake | None = None
+        self._order = 0
         self._from_lines = False
+        # Counts what was asked for: an answer to something older is not shown.
+        self._asked = 0
 
     def compose(self) -> ComposeResult:
-        """Two ways in, and the preview."""
-        yield Input(placeholder="a file, such as ~/flights.csv", id="file")
+        """Two ways in, how far the reading is, and the preview."""
+        yield Input(placeholder="a file, such as ~/flights.xlsx", id="file")
         yield TextArea(id="lines", placeholder="or lines: 2026-11-12 Sancerre > NZ Sauvignon")
         yield Static("F2 shows what each row becomes; F3 keeps it.", id="told", markup=False)
+        yield ProgressBar(total=100, show_eta=False)
         yield DataTable(cursor_type="row", zebra_stripes=True)
-        yield KeyLine("preview", "keep", "help", "back")
+        yield KeyLine("preview", "keep", "intake-tray", "imports", "dates", "help", "back")
 
     def on_mount(self) -> None:
         """Name the columns of the preview."""
@@ -63,6 +85,10 @@ class IntakeScreen(DeskScreen[None]):
         for name, width in (("row", 4), ("date", 10), ("called", 24), ("was", 24), ("", None)):
             table.add_column(name, width=width)
         self.query_one("#file", Input).focus()
+
+    def on_unmount(self) -> None:
+        """Let go of the file."""
+        self._forget()
 
     def on_descendant_focus(self) -> None:
         """Where one types, ? is a letter and help is on another key."""
@@ -74,55 +100,138 @@ class IntakeScreen(DeskScreen[None]):
 
     def on_input_changed(self) -> None:
         """Another file: the preview no longer speaks of it."""
-        self._draft, self._from_lines = None, False
+        self._from_lines = False
+        self._forget()
 
     def on_text_area_changed(self) -> None:
         """Other lines: the preview no longer speaks of them."""
-        self._draft, self._from_lines = None, True
+        self._from_lines = True
+        self._forget()
+
+    def _forget(self) -> None:
+        self._asked += 1
+        intake, self._intake = self._intake, None
+        if intake is not None:
+            intake.close()
 
     def action_preview(self) -> None:
         """Read in the background and show what each row becomes."""
         file = self.query_one("#file", Input).value.strip()
         lines = self.query_one("#lines", TextArea).text
+        self._forget()
         # Where both are filled, the one that was changed last is meant.
         if lines.strip() and (self._from_lines or not file):
-            self._read(None, lines)
+            self._read(None, lines, self._asked)
         elif file:
-            self._read(file, "")
+            self._read(file, "", self._asked)
         else:
             self._say("Give a file or some lines first.")
 
-    @work(thread=True, exclusive=True)
-    def _read(self, file: str | None, lines: str) -> None:
-        self.app.call_from_thread(self._say, "reading…")
-        try:
-            draft = read(self.desk, file) if file else read_lines(self.desk, io.StringIO(lines))
-            taken = take_in(self.desk, draft, dry_run=True)
-        except DrillsError as error:
-            self.app.call_from_thread(self._say, str(error))
+    def action_dates(self) -> None:
+        """Read dates the other way round, and show what comes of it."""
+        self._order = (self._order + 1) % len(_ORDERS)
+        if self._intake is not None:
+            self.action_preview()
         else:
-            self.app.call_from_thread(self._show, draft, taken)
+            self._say(f"From now on {_ORDERS[self._order][1]}.")
+
+    @work(thread=True, exclusive=True)
+    def _read(self, file: str | None, lines: str, asked: int) -> None:
+        self._call(self._begin, "reading…", 0, asked)
+        intake: Intake | None = None
+        try:
+            if file:
+                intake = read(
+                    self.desk,
+                    file,
+                    date_order=_ORDERS[self._order][0],
+                    progress=self._progress(0, 40, asked),
+                )
+            else:
+                intake = read_lines(
+                    self.desk, io.StringIO(lines), date_order=_ORDERS[self._order][0]
+                )
+            self._call(self._begin, "reading…", intake.size, asked)
+            taken = take_in(
+                self.desk, intake, dry_run=True, progress=self._progress(40, 100, asked)
+            )
+        except DrillsError as error:
+            if intake is not None:
+                intake.close()
+            self._call(self._fail, str(error), asked)
+        else:
+            self._call(self._show, intake, taken, asked)
+
+    def _progress(self, start: int, end: int, asked: int) -> Progress:
+        """Moves the bar from one place to another; as often as it can be seen to move."""
+        shown = -1
+
+        def tell(share: float) -> None:
+            nonlocal shown
+            place = start + int(share * (end - start))
+            if place != shown:
+                shown = place
+                self._call(self._move, place, asked)
+
+        return tell
+
+    def _call(self, *what: object) -> None:
+        """Do something on the screen, from the thread that reads."""
+        self.app.call_from_thread(*what)  # type: ignore[arg-type]
+
+    def _begin(self, words: str, size: int, asked: int) -> None:
+        if self._stands(asked):
+            self._say(words)
+            self.set_class(size > _LONG, "busy")
+
+    def _move(self, place: int, asked: int) -> None:
+        if self._stands(asked):
+            self.query_one(ProgressBar).update(progress=place)
+
+    def _fail(self, words: str, asked: int) -> None:
+        if self._stands(asked):
+            self.remove_class("busy")
+            self._say(words)
+
+    def _stands(self, asked: int) -> bool:
+        """Whether the screen is still there and nothing else was asked for since."""
+        return self.is_mounted and self.is_attached and asked == self._asked
 
     def _say(self, words: str) -> None:
         self.query_one("#told", Static).update(Content(words))
 
-    def _show(self, draft: IntakeDraft, taken: Taken) -> None:
-        self._draft = draft
+    def _show(self, intake: Intake, taken: Taken, asked: int) -> None:
+        if not self._stands(asked):
+            intake.close()
+            return
+        self._intake = intake
+        self.remove_class("busy")
         table = self.query_one(DataTable)
         table.clear()
-        for pour in draft.pours:
-            mixed_up = "mixed up" if is_confusion(pour) else ""
-            state = "known already" if pour.fingerprint in taken.known else mixed_up
-            table.add_row(
-                f"{pour.row}",
-                f"{pour.date or ''}",
-                self._named(pour.called),
-                self._named(pour.was),
-                state,
-            )
-        for one in draft.rejected:
-            table.add_row(f"{one.row}", "", "", "", Text(f"left out: {one.reason}"))
-        self._say(_told(taken, "F3 keeps this." if taken.pours else "Nothing new in it."))
+        # What is left out stands last.
+        for one in sorted(taken.shown, key=lambda one: isinstance(one.outcome, Rejected)):
+            self._add_row(table, one.outcome, known=one.known)
+        after = "F3 keeps this." if taken.pours else "Nothing new in it."
+        if taken.pours + taken.already_known > MOST_SHOWN:
+            after += f" The first {MOST_SHOWN:,} rows are shown."
+        self._say(_told(taken, after))
+
+    def _add_row(
+        self, table: DataTable[str | Text], outcome: PourDraft | Rejected, *, known: bool
+    ) -> None:
+        if isinstance(outcome, Rejected):
+            table.add_row(f"{outcome.row}", "", "", "", Text(f"left out: {outcome.reason}"))
+            return
+        state = "known already" if known else "mixed up" if is_confusion(outcome) else ""
+        if outcome.full is not None and (noted := len(outcome.full.note.readings)):
+            state = f"{state}; {noted} noted".removeprefix("; ")
+        table.add_row(
+            f"{outcome.row}",
+            f"{outcome.date or ''}",
+            self._named(outcome.called),
+            self._named(outcome.was),
+            state,
+        )
 
     def _named(self, name: Named) -> Text:
         # Text, unlike a plain string, is never read as markup.
@@ -132,30 +241,63 @@ class IntakeScreen(DeskScreen[None]):
 
     def action_keep(self) -> None:
         """Keep what the preview shows."""
-        if self._draft is None:
+        if self._intake is None:
             self._say("Nothing to keep yet: F2 reads and shows it first.")
             return
+        self._asked += 1
+        self._keep(self._intake, self._asked)
+
+    @work(thread=True, exclusive=True)
+    def _keep(self, intake: Intake, asked: int) -> None:
+        self._call(self._begin, "keeping…", intake.size, asked)
         try:
-            taken = take_in(self.desk, self._draft)
+            taken = take_in(self.desk, intake, progress=self._progress(0, 100, asked))
         except DrillsError as error:
-            self._say(f"Nothing was kept: {error}")
+            self._call(self._fail, f"Nothing was kept: {error}", asked)
+        else:
+            self._call(self._kept, taken, asked)
+
+    def _kept(self, taken: Taken, asked: int) -> None:
+        if not self._stands(asked):
             return
-        self._draft = None
+        self.remove_class("busy")
+        self._forget()
         after = "Their cards come first in the next drill." if taken.confusions else ""
         self._say(_told(taken, f"Kept. {after}".strip()))
+
+    def action_imports(self) -> None:
+        """Earlier imports, to take one back."""
+        from drills.screens.imports import ImportsScreen
+
+        self.app.push_screen(ImportsScreen())
+
+    def action_tray(self) -> None:
+        """The names that wait."""
+        from drills.screens.tray import TrayScreen
+
+        self.app.push_screen(TrayScreen())
 
 
 def _told(taken: Taken, after: str) -> str:
     parts = [
         f"{count(taken.pours, 'new pour')}, {count(taken.confusions, 'confusion')}",
-        f"{taken.already_known} known already" if taken.already_known else "",
+        f"{taken.already_known:,} known already" if taken.already_known else "",
         f"{count(len(taken.rejected), 'row')} left out" if taken.rejected else "",
     ]
     lines = ["; ".join(part for part in parts if part) + f". {after}"]
-    for one in taken.unresolved[:4]:
-        hint = f": perhaps {', '.join(one.suggestions[:3])}" if one.suggestions else ""
-        lines.append(f"row {one.row}: “{one.text}” is kept as typed{hint}")
-    if len(taken.unresolved) > 4:
-        lines.append(f"and {len(taken.unresolved) - 4} more such names")
+    hints = {one.text: one.suggestions for one in taken.unresolved.first()}
+    for text, times in list(taken.waiting.items())[:_NAMES_TOLD]:
+        near = hints.get(text, ())[:3]
+        hint = f": perhaps {', '.join(near)}" if near else ""
+        often = f" ({times} times)" if times > 1 else ""
+        lines.append(f"“{text}”{often} is kept as typed{hint}")
+    if len(taken.waiting) > _NAMES_TOLD:
+        lines.append(f"and {len(taken.waiting) - _NAMES_TOLD:,} more such names; F6 is the tray")
+    if taken.unread:
+        one = next(iter(taken.unread))
+        lines.append(
+            f"{count(len(taken.unread), 'part')} of notes kept as typed, such as “{one.text[:30]}” "
+            f"in row {one.row}"
+        )
     lines += taken.warnings[:2]
     return "\n".join(lines)

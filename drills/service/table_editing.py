@@ -270,7 +270,7 @@ def import_sheet(content: bytes, *, dry_run: bool = False) -> Imported:
         TableError: the own folder is broken already.
         OverlayError: the folder cannot be written.
     """
-    from drills.tastings.cells import decode
+    from drills.tastings.texts import decode
 
     folder = overlay()
     reading = _sound(folder.read())

@@ -486,18 +486,21 @@ class _Flights:
 
     def of(self, connection: Connection, intake_id: int, pours: Sequence[PourDraft]) -> list[int]:
         """The flight of each pour."""
-        for tasted_on in {pour.tasted_on for pour in pours} - self._by_day.keys():
-            # A day's flights at once: an old list may hold thousands without any date.
+        days = {pour.tasted_on for pour in pours} - self._by_day.keys()
+        if days:
+            # A day's flights at once, for an old list may hold thousands without any date; and all
+            # days at once, for a long list may hold as many.
+            dated = FLIGHT.c.tasted_on.in_([day for day in days if day is not None])
+            wanted = or_(dated, FLIGHT.c.tasted_on.is_(None)) if None in days else dated
             query = (
-                select(FLIGHT.c.name, FLIGHT.c.id)
-                .where(
-                    FLIGHT.c.taster_id == self._taster_id,
-                    FLIGHT.c.tasted_on.is_not_distinct_from(tasted_on),
-                )
+                select(FLIGHT.c.tasted_on, FLIGHT.c.name, FLIGHT.c.id)
+                .where(FLIGHT.c.taster_id == self._taster_id, wanted)
                 .order_by(FLIGHT.c.id.desc())
             )
+            self._by_day |= {day: {} for day in days}
             # The oldest of equal ones comes last and stays.
-            self._by_day[tasted_on] = {row[0]: row[1] for row in connection.execute(query)}
+            for day, name, flight_id in connection.execute(query):
+                self._by_day[day][name] = flight_id
         places = dict.fromkeys((pour.tasted_on, pour.flight) for pour in pours)
         new = [place for place in places if place[1] not in self._by_day[place[0]]]
         if new:

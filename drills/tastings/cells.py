@@ -1,4 +1,4 @@
-"""Cells from a file: bytes to text, text to rows. What the cells mean is not known here.
+"""Cells of a table in text. What the cells mean is not known here.
 
 A reader of another kind of file yields the same rows: a number as a spreadsheet shows it, and
 cells that are text, numbers or dates.
@@ -6,12 +6,11 @@ cells that are text, numbers or dates.
 
 from __future__ import annotations
 
-import codecs
+import csv
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 from drills.errors import IntakeError
 
@@ -20,91 +19,32 @@ Cell: TypeAlias = str | float | date
 LONGEST_FIELD = 1_000_000
 DELIMITERS = (",", ";", "\t", "|")
 
-_SIGNATURES = (
-    (b"PK\x03\x04", "is a spreadsheet or another packed file; save the sheet as CSV first"),
-    (b"\xd0\xcf\x11\xe0", "is an old spreadsheet (XLS); save the sheet as CSV first"),
-    (b"%PDF", "is a PDF, not a table"),
-    (b"\x89PNG", "is a picture, not a table"),
-    (b"\xff\xd8\xff", "is a picture, not a table"),
-    (b"GIF8", "is a picture, not a table"),
-    (b"\x1f\x8b", "is compressed; unpack it first"),
-    (b"SQLite format 3\x00", "is a database, not a table"),
-)
-# UTF-32 begins like UTF-16, so it is looked for first.
-_MARKS = (
-    (codecs.BOM_UTF8, "utf-8"),
-    (codecs.BOM_UTF32_LE, "utf-32-le"),
-    (codecs.BOM_UTF32_BE, "utf-32-be"),
-    (codecs.BOM_UTF16_LE, "utf-16-le"),
-    (codecs.BOM_UTF16_BE, "utf-16-be"),
-)
-_TEXT_CONTROLS = b"\t\n\r\x0b\x0c\x1a"
-_CONTROLS = bytes(set(range(32)) - set(_TEXT_CONTROLS)) + b"\x7f"
-_SAMPLE = 65_536
-
 # Nothing of these may reach a terminal or a name: control characters, marks that turn the
-# direction of writing, invisible characters, halves of surrogate pairs.
+# direction of writing, invisible characters; breaks of lines that no program shows as such.
 _UNWANTED = re.compile(
-    "[\x00-\x08\x0e-\x1f\x7f\u0080-\u0084\u0086-\u009f\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069"
-    "\ufeff\ufff9-\ufffb]"
+    "[\x00-\x08\x0e-\x1f\x7f\u0080-\u0084\u0086-\u009f\u00ad\u061c\u180e\u200b-\u200f\u202a-\u202e"
+    "\u2060-\u2069\ufeff\ufff9-\ufffb\U000e0000-\U000e007f]"
 )
 _BREAKS = re.compile("[\x0b\x0c\u0085\u2028\u2029]")
 _HALVES = re.compile("[\ud800-\udfff]")
+_ANY_OF_THEM = re.compile(f"{_UNWANTED.pattern}|{_BREAKS.pattern}|{_HALVES.pattern}|\r", re.DOTALL)
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """One row, with the number that a spreadsheet shows beside it."""
 
     number: int
-    cells: tuple[Cell, ...]
-
-
-def decode(content: bytes) -> tuple[str, tuple[str, ...]]:
-    """The text of a file and what is to be said of it; IntakeError if it is no text."""
-    for signature, problem in _SIGNATURES:
-        if content.startswith(signature):
-            raise IntakeError(problem)
-    for mark, encoding in _MARKS:
-        if content.startswith(mark):
-            try:
-                return _tidy(content[len(mark) :].decode(encoding)), ()
-            except UnicodeDecodeError:
-                if encoding != "utf-8":
-                    raise IntakeError(
-                        f"is damaged: it begins as {encoding.upper()} and does not go on so"
-                    ) from None
-                content = content[len(mark) :]
-    sample = content[:_SAMPLE]
-    controls = len(sample) - len(sample.translate(None, _CONTROLS))
-    if controls * 20 > len(sample):
-        raise IntakeError("is no text file; save the sheet as CSV in UTF-8")
-    try:
-        return _tidy(content.decode("utf-8")), ()
-    except UnicodeDecodeError:
-        lenient = content.decode("utf-8", "replace")
-    lost = lenient.count("\ufffd")
-    # Far more letters that are good UTF-8 than not: it is UTF-8 with a few damaged places.
-    beyond_ascii = len(lenient) - len(lenient.encode("ascii", "ignore"))
-    if beyond_ascii - lost > lost:
-        return _tidy(lenient), (f"{lost} damaged characters stand as “\ufffd”",)
-    western = content.decode("cp1252", "replace")
-    lost = western.count("\ufffd")
-    warnings = (f"{lost} damaged characters stand as “\ufffd”",) if lost else ()
-    return _tidy(western), warnings
+    cells: Sequence[Cell]
 
 
 def tidy(text: str) -> str:
     """`text` without characters that are no text; ends of lines become line feeds."""
-    return _tidy(text)
-
-
-def _tidy(text: str) -> str:
+    if _ANY_OF_THEM.search(text) is None:
+        return text
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
     text = _UNWANTED.sub("", text)
-    if not text.isascii():
-        text = _HALVES.sub("\ufffd", text)
+    text = _HALVES.sub("\ufffd", text)
     return _BREAKS.sub(" ", text)
 
 
@@ -115,29 +55,39 @@ def printable(text: str) -> str:
     return "".join(character if character.isprintable() else "\ufffd" for character in text)
 
 
-def delimited_rows(text: str, delimiter: str) -> Iterator[Row]:
-    """The rows of a table in text, as a spreadsheet would show them.
+def delimited_rows(lines: Iterable[str], delimiter: str) -> Iterator[Row]:
+    """The rows of a table in lines of text, as a spreadsheet would show them.
 
     A cell may stand in double quotes, with doubled quotes inside. IntakeError names the row of a
     quote that never closes and of a cell above `LONGEST_FIELD` characters.
     """
-    lines = text.split("\n")
-    if not lines[-1]:
-        lines.pop()
-    number = 0
-    at = 0
-    while at < len(lines):
-        number += 1
-        line = lines[at]
-        if '"' in line:
-            cells, at = _quoted_row(lines, at, delimiter, number)
-        else:
+    # A quote that opens behind blanks is none to the library's reader.
+    opens_late = re.compile(rf"(?:^|{re.escape(delimiter)})[ \t]+\"")
+    left = iter(lines)
+    # Rows that go on in further lines take them from the same iterator.
+    for number, line in enumerate(left, 1):
+        if '"' not in line:
             cells = line.split(delimiter)
-            at += 1
+        elif ((' "' not in line and '\t"' not in line) or opens_late.search(line) is None) and (
+            known := _plainly_quoted(line, delimiter)
+        ):
+            cells = known
+        else:
+            cells = _quoted_row(line, left, delimiter, number)
         if len(line) > LONGEST_FIELD:
             for cell in cells:
                 _check_length(len(cell), number)
-        yield Row(number, tuple(cells))
+        yield Row(number, cells)
+
+
+def _plainly_quoted(line: str, delimiter: str) -> list[str] | None:
+    """The cells of a line whose quotes are all closed and beside a delimiter, else None."""
+    if line.count('"') % 2 or len(line) > 100_000:
+        return None
+    try:
+        return next(csv.reader([line], delimiter=delimiter, strict=True))
+    except csv.Error:
+        return None
 
 
 def _check_length(length: int, number: int) -> None:
@@ -145,10 +95,9 @@ def _check_length(length: int, number: int) -> None:
         raise IntakeError(f"row {number} has a cell of more than {LONGEST_FIELD:,} characters")
 
 
-def _quoted_row(lines: list[str], at: int, delimiter: str, number: int) -> tuple[list[str], int]:
-    """The cells of the row that begins in line `at`, and the line after it."""
+def _quoted_row(line: str, left: Iterator[str], delimiter: str, number: int) -> list[str]:
+    """The cells of the row that begins in `line` and may go on in the lines that are left."""
     cells: list[str] = []
-    line = lines[at]
     start = 0
     blank = " \t".replace(delimiter, "")
     while True:
@@ -163,10 +112,10 @@ def _quoted_row(lines: list[str], at: int, delimiter: str, number: int) -> tuple
                 closing = line.find('"', position)
                 if closing < 0:
                     part = line[position:] + "\n"
-                    at += 1
-                    if at >= len(lines):
+                    following = next(left, None)
+                    if following is None:
                         raise IntakeError(f"breaks off inside a quoted cell of row {number}")
-                    line, position = lines[at], 0
+                    line, position = following, 0
                 elif line[closing + 1 : closing + 2] == '"':
                     part = line[position : closing + 1]
                     position = closing + 2
@@ -185,5 +134,5 @@ def _quoted_row(lines: list[str], at: int, delimiter: str, number: int) -> tuple
             end = line.find(delimiter, start)
             cells.append(line[start:] if end < 0 else line[start:end])
         if end < 0:
-            return cells, at + 1
+            return cells
         start = end + 1

@@ -2,87 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
 
 from cards.naming.folding import words
 from drills.errors import IntakeError
 from drills.tastings.cells import Cell, printable
+from drills.tastings.headings import ABSENT, CALLED, FREE, HEADINGS, LABEL_ALCOHOL, WAS
 
-CALLED, WAS, FIRST, RUNNER_UP = "called", "was", "first", "runner_up"
-DATE, FLIGHT, POSITION, NOTE = "date", "flight", "position", "note"
+LONGEST_HEADING = 60
+# A list of several columns (aroma 1, aroma 2) is read whole; of other columns one is meant.
+_MANY = ("descriptors", ABSENT, FREE, "candidates", "note")
 
-# The first headings of a list are preferred where two columns could be meant.
-HEADINGS: Mapping[str, tuple[str, ...]] = {
-    CALLED: (
-        *("called", "final call", "call", "my call", "verdict", "conclusion", "final", "answer"),
-        *("called wine", "i called", "i said", "called as"),
-        *("annonce", "annonce finale", "annoncé", "conclusion finale", "réponse", "proposition"),
-        *("ansage", "letzte ansage", "angesagt", "urteil", "antwort", "getippt", "tipp"),
-        *("chiamata", "chiamata finale", "verdetto", "risposta", "conclusione", "detto"),
-        *("llamada", "llamada final", "veredicto", "respuesta", "conclusión", "dicho"),
-    ),
-    WAS: (
-        *("was", "it was", "reveal", "revealed", "revealed wine", "revealed as", "identity"),
-        *("actual", "actual wine", "true wine", "truth", "poured", "wine poured", "label"),
-        *("c'était", "révélé", "révélation", "vin révélé", "vin servi", "identité", "étiquette"),
-        *("war", "es war", "aufgedeckt", "auflösung", "enthüllt", "tatsächlich", "etikett"),
-        *("era", "svelato", "rivelato", "vino svelato", "identità", "etichetta"),
-        *("fue", "revelado", "vino revelado", "identidad", "etiqueta", "vino servido"),
-        *("wine", "vin", "wein", "vino", "bottle", "bouteille", "flasche", "bottiglia", "botella"),
-    ),
-    FIRST: (
-        *("first call", "first", "instinct", "first impression", "initial call", "first thought"),
-        *("première annonce", "première idée", "première impression", "premier", "première"),
-        *("erste ansage", "erster tipp", "erster eindruck", "erste", "erster", "instinkt"),
-        *("prima chiamata", "prima idea", "prima impressione", "prima", "istinto"),
-        *("primera llamada", "primera idea", "primera impresión", "primera", "instinto"),
-    ),
-    RUNNER_UP: (
-        *("runner-up", "runner", "second choice", "second call", "second", "alternative"),
-        *("deuxième choix", "second choix", "deuxième", "deuxième annonce", "alternative"),
-        *("zweite wahl", "zweiter tipp", "zweite ansage", "zweite", "zweiter"),
-        *("seconda scelta", "seconda chiamata", "seconda", "alternativa"),
-        *("segunda opción", "segunda llamada", "segunda", "segunda elección"),
-    ),
-    DATE: (
-        *("date", "tasted on", "tasting date", "date tasted", "day", "tasted", "when"),
-        *("date de dégustation", "jour", "dégusté le"),
-        *("datum", "tag", "verkostet am"),
-        *("data", "giorno", "data degustazione"),
-        *("fecha", "día", "fecha de cata"),
-    ),
-    FLIGHT: (
-        *("flight", "tasting", "session", "event", "group", "series", "flight name"),
-        *("dégustation", "séance", "série"),
-        *("verkostung", "weinprobe", "probe", "serie", "degustation", "reihe"),
-        *("degustazione", "batteria", "sessione"),
-        *("cata", "sesión", "tanda"),
-    ),
-    POSITION: (
-        *("pour", "no", "number", "pour no", "wine no", "position", "glass", "order", "num", "nr"),
-        *("numéro", "verre", "n", "ordre", "vin no"),
-        *("nummer", "glas", "reihenfolge", "wein nr"),
-        *("numero", "bicchiere", "posizione", "ordine"),
-        *("número", "copa", "posición", "orden"),
-    ),
-    NOTE: (
-        *("note", "notes", "comment", "comments", "remark", "remarks", "tasting note"),
-        *("commentaire", "commentaires", "remarque", "remarques"),
-        *("notiz", "notizen", "bemerkung", "bemerkungen", "anmerkung", "kommentar"),
-        *("nota", "commento", "commenti", "osservazioni"),
-        *("notas", "comentario", "comentarios", "observaciones"),
-    ),
-}
+DescriptorOf = Callable[[str], str | None]
+"""The descriptor that a heading means, in any wording, or None."""
 
 
-def _folded(heading: str) -> str:
+def no_descriptor(_: str) -> None:
+    """No heading means a descriptor."""
+
+
+@lru_cache(maxsize=4096)
+def folded(heading: str) -> str:
     """The heading without case, accents, spaces and underscores; “#” stands for a number."""
     return "".join(words(heading.replace("#", " no ").replace("№", " no ")))
 
 
 _ROLES = {
-    _folded(heading): (role, rank)
+    folded(heading): (role, rank)
     for role, headings in reversed(list(HEADINGS.items()))
     for rank, heading in reversed(list(enumerate(headings)))
 }
@@ -90,11 +38,17 @@ _ROLES = {
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Where each column stands. `heading` gives its name as the file writes it."""
+    """Where each column stands. `heading` gives its name as the file writes it.
+
+    `more` holds further columns of a role that may stand in several, `noted` the columns that are
+    about one descriptor each, by place.
+    """
 
     at: Mapping[str, int]
     headings: tuple[str, ...]
     warnings: tuple[str, ...] = ()
+    more: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    noted: Mapping[int, str] = field(default_factory=dict)
 
     def heading(self, role: str) -> str:
         """The heading of a column in the file, else the name it would have."""
@@ -107,28 +61,49 @@ class Columns:
         return CALLED in self.at and WAS in self.at
 
 
-def find_columns(cells: Sequence[Cell]) -> Columns:
+def role_of(heading: str) -> tuple[str, int] | None:
+    """What a heading means and how well it says so (0 best); None where nobody can tell."""
+    if len(heading) > LONGEST_HEADING:
+        return None
+    plain = _ROLES.get(folded(heading))
+    if plain is None and heading.endswith(")"):
+        # “alcohol (% vol)”, “acid (1-5)”: what stands in brackets explains.
+        plain = _ROLES.get(folded(heading.rpartition("(")[0]))
+    return plain
+
+
+def find_columns(cells: Sequence[Cell], descriptor: DescriptorOf = no_descriptor) -> Columns:
     """The columns that a row of headings names; those it cannot place become warnings."""
     headings = tuple(" ".join(str(cell).split()) for cell in cells)
     claims: dict[str, list[tuple[int, int]]] = {}
+    noted: dict[int, str] = {}
     warnings: list[str] = []
     for place, heading in enumerate(headings):
-        found = _ROLES.get(_folded(heading)) if len(heading) <= 60 else None
+        found = role_of(heading)
         if found is not None:
             role, rank = found
             claims.setdefault(role, []).append((rank, place))
+        elif heading and len(heading) <= LONGEST_HEADING and (key := descriptor(heading)):
+            noted[place] = key
         elif heading:
             warnings.append(f"column “{_short(heading)}” was not read")
     at: dict[str, int] = {}
+    more: dict[str, tuple[int, ...]] = {}
     for role, places in claims.items():
         (_, best), *others = sorted(places)
         at[role] = best
+        if role in _MANY:
+            more[role] = tuple(sorted(place for _, place in others))
+            continue
         warnings.extend(
             f"column “{_short(headings[place])}” was not read: "
             f"“{_short(headings[best])}” says the same"
             for _, place in others
         )
-    return Columns(at, headings, tuple(warnings))
+    if folded(headings[at[LABEL_ALCOHOL]]) == "abv" if LABEL_ALCOHOL in at else False:
+        heading = _short(headings[at[LABEL_ALCOHOL]])
+        warnings.append(f"column “{heading}” was read as the alcohol on the label")
+    return Columns(at, headings, tuple(warnings), more, noted)
 
 
 def missing_columns(columns: Columns) -> IntakeError:

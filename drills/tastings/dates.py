@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import lru_cache
@@ -151,19 +150,32 @@ class DateColumn:
     unless `order` says which way they are written.
     """
 
-    def __init__(self, cells: Iterable[Cell], order: DateOrder | None = None) -> None:
-        texts = {cell.strip() for cell in cells if isinstance(cell, str)} - {""}
-        self._serials = bool(texts) and all(
-            _SERIAL.fullmatch(text) and _SERIALS[0] <= float(text.replace(",", ".")) <= _SERIALS[1]
-            for text in texts
-        )
-        self.order = order
-        self._mixed = False
-        if order is None and not self._serials:
-            shown = {shows for shows in map(_shows_order, texts) if shows}
-            self._mixed = len(shown) > 1
-            if len(shown) == 1:
-                (self.order,) = shown
+    def __init__(self, order: DateOrder | None = None) -> None:
+        self._given = order
+        self._shown: set[DateOrder] = set()
+        self._texts = self._others = False
+        self._last = ""
+
+    def see(self, cell: Cell) -> None:
+        """Take notice of a cell before any is read."""
+        if not isinstance(cell, str) or cell == self._last:
+            return
+        self._last = cell
+        text = cell.strip()
+        if not text:
+            return
+        self._texts = True
+        if not _is_serial(text):
+            self._others = True
+            if self._given is None and (shows := _shows_order(text)):
+                self._shown.add(shows)
+
+    @property
+    def order(self) -> DateOrder | None:
+        """Which way the column writes its dates, as far as it was given or shows."""
+        if self._given is not None:
+            return self._given
+        return next(iter(self._shown)) if len(self._shown) == 1 else None
 
     def read(self, cell: Cell) -> date | None:
         """The date in a cell, None where it is empty; ValueError says what is wrong."""
@@ -176,7 +188,7 @@ class DateColumn:
         text = cell.strip()
         if not text:
             return None
-        if self._serials:
+        if self._texts and not self._others:
             return self._serial(float(text.replace(",", ".")))
         try:
             found = read_date(text)
@@ -188,7 +200,7 @@ class DateColumn:
         if self.order is None:
             why = (
                 "the file writes some dates day first and some month first"
-                if self._mixed
+                if len(self._shown) > 1
                 else "no other date of the file shows which"
             )
             raise ValueError(
@@ -203,6 +215,13 @@ class DateColumn:
         return _SERIAL_ZERO + timedelta(days=int(number))
 
 
+def _is_serial(text: str) -> bool:
+    return bool(_SERIAL.fullmatch(text)) and (
+        _SERIALS[0] <= float(text.replace(",", ".")) <= _SERIALS[1]
+    )
+
+
+@lru_cache(maxsize=4096)
 def _shows_order(text: str) -> DateOrder | None:
     match = _THREE.fullmatch(_TIME.sub("", text))
     if not match or match[2] == ".":

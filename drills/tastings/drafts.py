@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-import json
 import unicodedata
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from json.encoder import encode_basestring
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from drills.tastings.notes import FullPour
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,14 +23,13 @@ class Named:
 
 
 NOTHING = Named("")
-_LIST = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"))
 
 
-@dataclass(frozen=True, slots=True)
-class PourDraft:
+class PourDraft(NamedTuple):
     """One pour: what it was, the final call, and where given the first call and the runner-up.
 
-    `row` is the row that a spreadsheet shows, `position` the place in the flight from 1.
+    `row` is the row that a spreadsheet shows, `position` the place in the flight from 1. `full` is
+    all that the row holds, where it holds more than names and a remark.
     """
 
     row: int
@@ -38,6 +42,7 @@ class PourDraft:
     runner_up: Named
     note: str
     fingerprint: str
+    full: FullPour | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +53,16 @@ class Unresolved:
     column: str
     text: str
     suggestions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """What of a note could not be read, and why; it is kept as typed among the other words."""
+
+    row: int
+    column: str
+    text: str
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +80,11 @@ class IntakeDraft:
 
     source: str
     digest: str
-    pours: tuple[PourDraft, ...]
-    unresolved: tuple[Unresolved, ...] = ()
-    rejected: tuple[Rejected, ...] = ()
-    warnings: tuple[str, ...] = ()
+    pours: Sequence[PourDraft]
+    unresolved: Sequence[Unresolved] = ()
+    rejected: Sequence[Rejected] = ()
+    unread: Sequence[Unread] = ()
+    warnings: Sequence[str] = ()
 
 
 def typed_content(
@@ -77,17 +93,23 @@ def typed_content(
     """What a pour says, whatever the case, the spacing, the encoding and the way of its date."""
     return (
         day.isoformat() if day else "",
-        *(_even(text) for text in (flight, called, was, first, runner_up, note)),
+        *(even(text) for text in (flight, called, was, first, runner_up, note)),
     )
 
 
-def fingerprint(content: tuple[str, ...], occurrence: int) -> str:
+def fingerprint(content: Iterable[str], occurrence: int) -> str:
     """The SHA-256 of a pour's content; the `occurrence` tells equal rows of one file apart."""
-    said = _LIST.encode([*content, occurrence])
+    return digest_of(map(encode_basestring, content), occurrence)
+
+
+def digest_of(quoted: Iterable[str], occurrence: int) -> str:
+    """The fingerprint of a content whose texts stand as JSON writes them."""
+    said = f"[{','.join(quoted)},{occurrence}]"
     return hashlib.sha256(said.encode("utf-8", "surrogatepass")).hexdigest()
 
 
-def _even(text: str) -> str:
+def even(text: str) -> str:
+    """A text whatever its case, its spacing and its way of writing accents."""
     if not text.isascii():
         text = unicodedata.normalize("NFKC", text)
     return " ".join(text.casefold().split())

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from drills.tastings.cells import LONGEST_FIELD, Row
-from drills.tastings.columns import CALLED, DATE, NOTE, WAS, Columns
+from drills.tastings.columns import Columns
 from drills.tastings.drafts import Rejected
+from drills.tastings.headings import CALLED, DATE, NOTE, WAS
 
 COLUMNS = Columns({DATE: 0, CALLED: 1, WAS: 2, NOTE: 3}, ("date", "called", "was", "note"))
 
@@ -22,12 +23,12 @@ def has_arrow(line: str) -> bool:
     return not line.lstrip().startswith("#") and _ARROW.search(line) is not None
 
 
-def line_rows(text: str) -> Iterator[Row | Rejected]:
+def line_rows(lines: Iterable[str]) -> Iterator[Row | Rejected]:
     """A row for each line (date, called, was, note), or why it is none.
 
     Blank lines and lines that begin with “#” are passed over.
     """
-    for number, line in enumerate(text.split("\n"), 1):
+    for number, line in enumerate(lines, 1):
         line = line.strip()
         if not line or line.startswith("#"):
             continue

@@ -29,6 +29,7 @@ from tests.desks import mix_up
 COMMANDS = [
     "drill",
     "import",
+    "export",
     "debrief",
     "reading",
     "weak",
@@ -273,8 +274,10 @@ def test_import_prints_json_with_exactly_the_promised_keys(
         "already_known",
         "unresolved",
         "rejected",
+        "unread",
         "warnings",
         "dry_run",
+        "intake",
     ]
     (unresolved,) = found["unresolved"]
     assert list(unresolved) == ["row", "column", "text", "suggestions"]

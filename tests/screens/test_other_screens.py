@@ -327,9 +327,11 @@ async def test_a_tasting_that_could_not_be_kept_can_be_kept_at_the_next_try(
         await pilot.press("f2")
         await settled(pilot)
         await pilot.press("f3")
+        await settled(pilot)
         assert text_of(pilot, "#told").startswith("Nothing was kept: another program")
         assert repository.pours(desk.taster.id) == []
         await pilot.press("f3")
+        await settled(pilot)
         assert len(repository.pours(desk.taster.id)) == 3
 
 
