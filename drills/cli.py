@@ -81,7 +81,19 @@ def _parser() -> argparse.ArgumentParser:
     drill.add_argument(
         "--minutes", type=_minutes, metavar="N", help="length of the drill, 1 to 120 minutes"
     )
-    drill.add_argument("--pair", nargs=2, metavar=("A", "B"), help="drill these two wines only")
+    kind = drill.add_mutually_exclusive_group()
+    kind.add_argument("--pair", nargs=2, metavar=("A", "B"), help="drill these two wines only")
+    kind.add_argument(
+        "--style",
+        choices=("white", "red", "rose", "sparkling", "sweet", "fortified"),
+        help="drill pairs of wines of one style only",
+    )
+    kind.add_argument(
+        "--sure-slips", action="store_true", help="drill what you answered wrongly and surely"
+    )
+    kind.add_argument(
+        "--resume", action="store_true", help="go on with the drill that was stopped today"
+    )
     intake = add("import", _import, "add tastings from a file (- reads standard input)", json=True)
     intake.add_argument(
         "file",
@@ -242,9 +254,17 @@ def _open(options: argparse.Namespace) -> int:
 def _drill(options: argparse.Namespace) -> int:
     _check_terminal()
     hold_collector()
-    from drills.screens.opening import run_drill
+    from drills.screens.opening import run_chosen, run_drill
 
     desk = _desk(options)
+    if options.style or options.sure_slips or options.resume:
+        return run_chosen(
+            desk,
+            options.minutes,
+            style=options.style,
+            sure_slips=options.sure_slips,
+            resume=options.resume,
+        )
     pair = None
     if options.pair:
         from drills.service.wines import pair_keys

@@ -63,6 +63,11 @@ class MemoryModel:
     target: float = TARGET_RECALL
     parameters: tuple[float, ...] | None = None
 
+    @property
+    def numbers(self) -> tuple[float, ...]:
+        """The model's parameters: the taster's own, or the library's."""
+        return tuple(_scheduler(self.target, self.parameters).parameters)
+
     def after(self, trace: Trace | None, grade: Grade, day: int) -> Trace:
         """The trace once an answer of `day` is graded; None before is a contrast never seen."""
         day = day if trace is None else max(day, trace.last_day)

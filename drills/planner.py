@@ -22,6 +22,7 @@ class Why(StrEnum):
     DUE = "due"
     UNSEEN = "not seen before"
     CHECK = "slipped a moment ago"
+    SURE_SLIP = "wrong last time, and you were sure"
     ASKED = "this pair was asked for"
 
 

@@ -11,20 +11,24 @@ from typing import Any
 from drills.errors import UsageError
 
 LEAST_MINUTES, MOST_MINUTES = 1, 120
-_KNOWN = ("minutes", "exam", "theme", "keys")
+_KNOWN = ("minutes", "exam", "theme", "keys", "exam-weights")
+_STYLES = ("white", "red", "rose", "sparkling", "sweet", "fortified")
+_MOST_WEIGHT = 10
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
     """`minutes` a drill; `theme` a theme of the screens; `keys` other keys by binding id.
 
-    `exam` is the day of the exam, None where none is set.
+    `exam` is the day of the exam, None where none is set; `exam_weights` says by style how much
+    its wines count there, 1 where nothing is said.
     """
 
     minutes: int = 10
     theme: str = ""
     keys: Mapping[str, str] = field(default_factory=dict)
     exam: date | None = None
+    exam_weights: Mapping[str, float] = field(default_factory=dict)
 
 
 def load_settings(file: Path) -> Settings:
@@ -66,7 +70,18 @@ def _settings(content: Mapping[str, Any], file: Path) -> Settings:
     # A moment is a date too, as Python sees it.
     if exam is not None and (not isinstance(exam, date) or isinstance(exam, datetime)):
         raise UsageError(f"{file}: exam should be a date without quotes, such as 2027-03-14")
-    return Settings(minutes, theme, keys, exam)
+    return Settings(minutes, theme, keys, exam, _weights(content.get("exam-weights", {}), file))
+
+
+def _weights(content: Any, file: Path) -> dict[str, float]:
+    if not isinstance(content, dict):
+        raise UsageError(f"{file}: exam-weights should be lines such as red = 2 under its heading")
+    for style, weight in content.items():
+        if style not in _STYLES:
+            raise UsageError(f"{file}: {style} is no style; known are {', '.join(_STYLES)}")
+        if type(weight) not in (int, float) or not 0 <= weight <= _MOST_WEIGHT:
+            raise UsageError(f"{file}: exam-weights.{style} should be 0 to {_MOST_WEIGHT}")
+    return {style: float(weight) for style, weight in content.items()}
 
 
 def read_minutes(text: str) -> int:

@@ -8,10 +8,11 @@ from textual.app import App
 from textual.screen import Screen
 
 from cards.errors import NoContrast
+from drills.errors import UsageError
 from drills.screens.app import CrosspourApp
 from drills.screens.drill import DrillScreen
 from drills.service.desk import Desk
-from drills.service.drilling import DrillSession
+from drills.service.drilling import DrillSession, left_over
 
 
 def drill_screen(
@@ -25,6 +26,26 @@ def drill_screen(
             one, other = map(desk.short, pair)
             raise NoContrast(f"no cue of the table tells {one} and {other} apart")
     return DrillScreen(DrillSession(desk, seconds, pair=pair))
+
+
+def chosen_screen(
+    desk: Desk,
+    minutes: int | None = None,
+    *,
+    style: str | None = None,
+    sure_slips: bool = False,
+    resume: bool = False,
+) -> DrillScreen:
+    """Start a drill of one style or of wrong answers given as sure, or go on with a stopped one.
+
+    UsageError where there is nothing of the kind.
+    """
+    seconds = float(60 * (minutes or desk.settings.minutes))
+    if resume and (seconds := left_over(desk)) <= 0:
+        raise UsageError("no drill was stopped today with time left")
+    if sure_slips and not desk.repository.sure_slips(desk.taster.id, 1):
+        raise UsageError("nothing waits that you answered wrongly and surely")
+    return DrillScreen(DrillSession(desk, seconds, style=style, sure_slips=sure_slips))
 
 
 def pairs_screen(desk: Desk, pairs: Sequence[tuple[str, str]]) -> DrillScreen:
@@ -56,6 +77,21 @@ def run_home(desk: Desk) -> int:
 def run_drill(desk: Desk, minutes: int | None = None, pair: tuple[str, str] | None = None) -> int:
     """Open the program on a drill; returns the exit code."""
     return _run(desk, lambda: drill_screen(desk, minutes, pair))
+
+
+def run_chosen(
+    desk: Desk,
+    minutes: int | None,
+    *,
+    style: str | None = None,
+    sure_slips: bool = False,
+    resume: bool = False,
+) -> int:
+    """Open the program on a drill of a kind; returns the exit code."""
+    return _run(
+        desk,
+        lambda: chosen_screen(desk, minutes, style=style, sure_slips=sure_slips, resume=resume),
+    )
 
 
 def _run(desk: Desk, first: Callable[[], Screen[None]]) -> int:

@@ -17,13 +17,15 @@ from cards.questions import Form, Question, ask, choose_side
 from cards.standing import still_right
 from drills.grading import Grade, Sureness, dangerous, grade_of
 from drills.memory import Trace
-from drills.planner import USUAL_SECONDS, Waiting, Why, interleave, plan
+from drills.planner import APART, USUAL_SECONDS, Waiting, Why, interleave, plan
 from drills.service.desk import Desk, as_contrast
 from drills.service.senses import not_smelt
 from drills.storage.records import AnswerRecord, MemoryRecord, QueueRow
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from drills.service.planned import Planned
 
 # A slipped card comes back once, after so many others.
 CHECK_AFTER = 6
@@ -36,6 +38,8 @@ FORMS = {
 }
 _MOST_CONFUSED, _MOST_DUE, _MOST_UNSEEN = 300, 400, 200
 FORECAST_DAYS = 7
+# What one key adds to a drill.
+MORE_SECONDS = 120.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,12 +53,13 @@ class Glass:
 
 @dataclass(frozen=True, slots=True)
 class Showing:
-    """A card on the screen."""
+    """A card on the screen; `reason` is why it is worth its time now, where that was weighed."""
 
     question: Question
     why: Why
     left: Glass
     right: Glass
+    reason: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,11 +128,18 @@ class DrillSession:
         *,
         pair: tuple[str, str] | None = None,
         pairs: Sequence[tuple[str, str]] = (),
+        style: str | None = None,
+        sure_slips: bool = False,
     ) -> None:
-        """Begin a drill of what waits, or of the pairs that are asked for (their order counts)."""
+        """Begin a drill of what waits, or of the pairs that are asked for (their order counts).
+
+        `style` keeps to pairs of two wines of one style, `sure_slips` to what was last answered
+        wrongly and surely.
+        """
         self.desk = desk
         self.seconds = seconds
         self.pairs = (pair,) if pair is not None else tuple(pairs)
+        self.style, self.sure_slips = style, sure_slips
         self._repository = desk.repository
         self._taster = desk.taster.id
         self._began = desk.clock.stopwatch()
@@ -141,6 +153,7 @@ class DrillSession:
         self._pace: dict[Form, list[float]] = {}
         self._rows: dict[int, QueueRow] = {}
         self._queue: deque[Waiting] = deque()
+        self._ranking: Planned | None = None
         self._checks: deque[tuple[int, Showing]] = deque()
         self._done: list[_Done] = []
         self._shown: set[int] = set()
@@ -192,7 +205,26 @@ class DrillSession:
         if self._prepared is None and not (self._done and self.left <= 0):
             self._prepared = self._make_next()
 
+    def extend(self, seconds: float = MORE_SECONDS) -> None:
+        """Go on for so many seconds more, from now where the planned time is used up."""
+        self.seconds = max(self.seconds, self.spent) + seconds
+
+    @property
+    def _narrow(self) -> bool:
+        """Whether only what was asked for is shown, in its own order."""
+        return bool(self.pairs) or self.sure_slips
+
+    def _take_over(self) -> None:
+        """From the second card on everything is weighed; the first must not wait for that."""
+        if self._ranking is None and not self._narrow and (self._done or self.style):
+            # Loaded here: numpy takes as long as all else that stands before the first card.
+            from drills.service.planned import planned
+
+            self._ranking = planned(self.desk, self._room(), lost=self._lost, style=self.style)
+            self._queue = deque(self._planned())
+
     def _make_next(self) -> Showing | None:
+        self._take_over()
         if self._checks and (self._checks[0][0] <= len(self._done) or not self._fill()):
             _, slipped = self._checks.popleft()
             return self._show(slipped.question.contrast.id, Why.CHECK)
@@ -221,6 +253,11 @@ class DrillSession:
                 for record in repository.contrasts_of_pair(*pair)
             ]
             return interleave(self._waiting(rows, Why.ASKED))
+        if self.sure_slips:
+            slipped = repository.sure_slips(taster, _MOST_DUE)
+            return interleave(self._waiting(slipped, Why.SURE_SLIP))
+        if self._ranking is not None:
+            return self._ranked(self._ranking)
         today = self.desk.clock.today()
         return plan(
             self._waiting(repository.urgent(taster, _MOST_CONFUSED), Why.CONFUSED),
@@ -229,6 +266,23 @@ class DrillSession:
             seconds=max(self.left, USUAL_SECONDS),
             pace=self._usual_pace(),
         )
+
+    def _room(self) -> int:
+        """How many cards there is time for."""
+        return max(1, round(max(self.left, USUAL_SECONDS) / max(self._usual_pace(), 1.0)))
+
+    def _ranked(self, ranking: Planned) -> list[Waiting]:
+        """Confusions first, then by place; values stand for the day, so what is shown just goes."""
+        room = self._room()
+        last = [done.showing.question.contrast.pair for done in self._done[-APART:]]
+        after = [Waiting(0, pair, Why.DUE) for pair in last]
+        confused: list[Waiting] = []
+        if self.style is None:
+            urgent = self._repository.urgent(self._taster, _MOST_CONFUSED)
+            confused = interleave(self._waiting(urgent, Why.CONFUSED)[:room], after)
+        left_out = self._shown | {one.contrast_id for one in confused}
+        rest = ranking.waiting(left_out, room - len(confused))
+        return confused + interleave(rest, after + confused)
 
     def _waiting(self, rows: Sequence[QueueRow], why: Why) -> list[Waiting]:
         waiting = []
@@ -276,7 +330,10 @@ class DrillSession:
         if contrast.sides == BOTH_SIDES:
             self._told[side] += 1
         self._stood["left" if stands_left else "right"] += 1
-        return Showing(question, why, self._glass(question.left), self._glass(question.right))
+        told = self._ranking is not None and why in (Why.DUE, Why.UNSEEN)
+        reason = self._ranking.reason(contrast_id) if told and self._ranking else ""
+        left, right = self._glass(question.left), self._glass(question.right)
+        return Showing(question, why, left, right, reason)
 
     def _row(self, contrast_id: int) -> QueueRow:
         """A contrast with its memory; read again where the table has changed meanwhile."""
@@ -416,6 +473,7 @@ class DrillSession:
             self._shown.discard(self._prepared.question.contrast.id)
         self._prepared = None
         self._queue.clear()
+        self._ranking = None
         self._rows.clear()
         self._memory.clear()
         self._ended_cards = {
@@ -471,6 +529,18 @@ class DrillSession:
                     )
                 )
         return slips
+
+
+def left_over(desk: Desk) -> float:
+    """Seconds of answering that today's last drill was stopped short of; 0 for none."""
+    latest = desk.repository.drills(desk.taster.id, limit=1)
+    if not latest:
+        return 0.0
+    answers = desk.repository.answers_of_drill(latest[0].id)
+    given = [one for one in answers if one.undone_at is None]
+    if not given or given[-1].day != desk.clock.today():
+        return 0.0
+    return max(latest[0].planned_seconds - sum(one.seconds for one in given), 0.0)
 
 
 def as_trace(record: MemoryRecord | None) -> Trace | None:

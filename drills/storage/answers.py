@@ -144,6 +144,22 @@ class Answers(Store):
         )
         return self._answers(query)
 
+    def graded(self, taster_id: int) -> list[tuple[int, int, int]]:
+        """Return (contrast, grade, day) of all answers that made memories, in their order."""
+        query = (
+            select(ANSWER.c.contrast_id, ANSWER.c.grade, ANSWER.c.day)
+            .join(CONTRAST, CONTRAST.c.id == ANSWER.c.contrast_id)
+            .where(
+                ANSWER.c.taster_id == taster_id,
+                ANSWER.c.undone_at.is_(None),
+                ANSWER.c.counts.is_(True),
+                or_(CONTRAST.c.turned_at.is_(None), ANSWER.c.answered_at > CONTRAST.c.turned_at),
+            )
+            .order_by(ANSWER.c.id)
+        )
+        with self.reading() as connection:
+            return [(one, grade, day) for one, grade, day in connection.execute(query)]
+
     def answers_of_drill(self, drill_id: int) -> list[AnswerRecord]:
         """Return all answers of a drill in their order, the undone ones among them."""
         query = select(*_ANSWER_COLUMNS).where(ANSWER.c.drill_id == drill_id).order_by(ANSWER.c.id)

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, Select, and_, bindparam, func, or_, select
+from sqlalchemy import ColumnElement, Row, Select, and_, bindparam, case, func, or_, select
 
-from drills.storage.columns import CONTRAST, MEMORY, POUR
+from drills.storage.columns import ANSWER, CONTRAST, MEMORY, POUR
 from drills.storage.contrasts import CONTRAST_COLUMNS, contrast_of
-from drills.storage.records import Counts, MemoryRecord, QueueRow
+from drills.storage.records import Counts, MemoryRecord, PlanRow, QueueRow
 from drills.storage.store import Store
 
 MEMORY_COLUMNS = (
@@ -52,6 +52,61 @@ class Queues(Store):
     def unseen(self, taster_id: int, limit: int) -> list[QueueRow]:
         """Return contrasts never answered (or not since their answer turned), as introduced."""
         return self._queue(_unseen(taster_id, _BOTH).order_by(*_INTRODUCTION).limit(limit))
+
+    def sure_slips(self, taster_id: int, limit: int) -> list[QueueRow]:
+        """Return what was answered wrongly and surely, the latest first.
+
+        A contrast leaves the list once it is answered as known on a later day.
+        """
+        wrong = and_(ANSWER.c.correct.is_(False), ANSWER.c.sureness == 3, ANSWER.c.grade == 1)
+        mended = and_(ANSWER.c.correct.is_(True), ANSWER.c.grade > 1)
+        slips = (
+            select(
+                ANSWER.c.contrast_id,
+                func.max(case((wrong, ANSWER.c.day))).label("slipped"),
+                func.max(case((mended, ANSWER.c.day))).label("mended"),
+            )
+            .where(
+                ANSWER.c.taster_id == taster_id,
+                ANSWER.c.undone_at.is_(None),
+                ANSWER.c.counts.is_(True),
+            )
+            .group_by(ANSWER.c.contrast_id)
+            .subquery("slips")
+        )
+        query = (
+            select(*_BOTH)
+            .select_from(slips)
+            .join(CONTRAST, CONTRAST.c.id == slips.c.contrast_id)
+            .outerjoin(MEMORY, _mine(taster_id))
+            .where(
+                CONTRAST.c.retired_at.is_(None),
+                slips.c.slipped.is_not(None),
+                or_(slips.c.mended.is_(None), slips.c.mended <= slips.c.slipped),
+            )
+            .order_by(slips.c.slipped.desc(), *_INTRODUCTION)
+            .limit(limit)
+        )
+        return self._queue(query)
+
+    def plan_rows(self, taster_id: int) -> list[PlanRow]:
+        """Return every contrast in use, as introduced, with what planning needs of its memory."""
+        query = (
+            select(
+                CONTRAST.c.id,
+                CONTRAST.c.wine_a,
+                CONTRAST.c.wine_b,
+                CONTRAST.c.cues,
+                MEMORY.c.stability,
+                MEMORY.c.difficulty,
+                MEMORY.c.last_day,
+            )
+            .outerjoin(MEMORY, _mine(taster_id))
+            .where(CONTRAST.c.retired_at.is_(None))
+            .order_by(*_INTRODUCTION)
+        )
+        with self.reading() as connection:
+            return [PlanRow(*row) for row in connection.execute(query)]
 
     def counts(self, taster_id: int, day: int) -> Counts:
         """Return how many contrasts wait on `day`."""

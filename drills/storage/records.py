@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Truth = Literal["a", "b"]
 
@@ -59,6 +59,18 @@ class QueueRow:
 
     contrast: ContrastRecord
     memory: MemoryRecord | None
+
+
+class PlanRow(NamedTuple):
+    """What planning needs of one contrast; the last three are None while it is unseen."""
+
+    contrast_id: int
+    wine_a: str
+    wine_b: str
+    cues: str
+    stability: float | None
+    difficulty: float | None
+    last_day: int | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -752,8 +752,9 @@ def test_after_a_long_break_the_overdue_wait_without_hiding_what_is_unseen(
     watch.next_morning(400)
     assert desk.repository.counts(desk.taster.id, desk.clock.today()).due == len(memories(desk))
     reasons = [one.showing.why for one in answer_all(drill(desk), 40)]
-    assert reasons.count(Why.UNSEEN) == 10
-    assert reasons.count(Why.DUE) == 30
+    # The less room the backlog leaves, the fewer are unseen, but never none; no card is a check.
+    assert 1 <= reasons.count(Why.UNSEEN) <= 4
+    assert reasons.count(Why.DUE) == 40 - reasons.count(Why.UNSEEN)
 
 
 # ---- two at once
