@@ -116,6 +116,7 @@ class DrillScreen(DeskScreen[None]):
         ),
         Binding("space,enter", "next", "next card", id="next"),
         Binding("u", "undo", "undo", id="undo", tooltip="take the last answer back"),
+        Binding("e", "longer", "longer", id="longer", show=False, tooltip="two minutes more"),
         Binding("w", "why", "why", id="why", tooltip="why: causes, and where each fact is from"),
         Binding("x", "dispute", "dispute", id="dispute", tooltip="dispute a fact of the card"),
         Binding("escape", "finish", "finish", id="finish", tooltip="finish this drill"),
@@ -180,7 +181,8 @@ class DrillScreen(DeskScreen[None]):
         self.showing, self.reveal, self._picked = showing, None, None
         question = showing.question
         self._make_bare(False)
-        self.query_one("#why-now", Static).update(Content(showing.why.value), layout=False)
+        why = f"{showing.why.value}: {showing.reason}" if showing.reason else showing.why.value
+        self.query_one("#why-now", Static).update(Content(why), layout=False)
         for side, glass in (("left", showing.left), ("right", showing.right)):
             panel = self.query_one(f"#{side}", GlassPanel)
             if question.form is Form.NAME_IT:
@@ -384,6 +386,11 @@ class DrillScreen(DeskScreen[None]):
         else:
             self.notify("Kept. The cards follow from the next one.")
             self.call_after_refresh(self.session.prepare)
+
+    def action_longer(self) -> None:
+        """Go on for two minutes more."""
+        self.session.extend()
+        self._tick()
 
     def action_finish(self) -> None:
         """End the drill here."""
