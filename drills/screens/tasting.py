@@ -107,7 +107,7 @@ class TastingScreen(FlightScreen):
         Binding("f5", "debrief", "debrief", id="debrief", tooltip="debrief this pour"),
         Binding("f6", "unlock", "correct", id="unlock", tooltip="correct a note after its reveal"),
         Binding("f9", "keep", "keep", id="keep", tooltip="the flight is over: keep it"),
-        Binding("f10", "short", "short form", id="short", tooltip="only called and was"),
+        Binding("f10,ctrl+t", "short", "short form", id="short", tooltip="only called and was"),
         Binding(
             "f12", "cautions", "cautions", id="cautions", tooltip="cautions for people who taste"
         ),

@@ -893,6 +893,15 @@ async def test_leaving_keeps_the_flight_and_the_first_screen_offers_it(desk: Des
         assert page(pilot).sheet.pour.candidates == [Candidate("Barolo", "nebbiolo-barolo")]
 
 
+async def test_leaving_the_program_in_the_middle_of_a_word_loses_no_letter(desk: Desk) -> None:
+    async with opened(desk, home_screen) as pilot:
+        await begin(pilot)
+        await go_to(pilot, "palate")
+        await typed(pilot, "bitter alm")
+        await pilot.press("ctrl+q")
+    assert sheet_of(desk).pours[0].text("palate") == "bitter alm"
+
+
 def test_a_sheet_comes_back_from_its_draft_as_it_was() -> None:
     sheet = planned("Barolo")
     sheet.minutes, sheet.seconds, sheet.at, sheet.quick = 12.5, 61.5, 2, True
