@@ -51,5 +51,7 @@ class DeskScreen(Screen[Result], Generic[Result]):
         )
 
     def _nearness(self, active: ActiveBinding) -> int:
-        # Our own keys first: those of the library's widgets have no id.
-        return 0 if active.node is self and active.binding.id else 1 if active.binding.id else 2
+        # Our own keys first, those at the foot before the rest: the library's have no id.
+        if active.node is self and active.binding.id:
+            return 0 if active.binding.show else 1
+        return 2 if active.binding.id else 3

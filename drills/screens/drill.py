@@ -19,14 +19,16 @@ from drills.errors import DrillsError
 from drills.grading import Sureness
 from drills.phrases import clock, count, days
 from drills.screens.base import DeskScreen
-from drills.screens.in_place import put
+from drills.screens.in_place import blank, keep_or_put, put, put_within
 from drills.screens.widgets.bars import side_names, story_lines, story_width
-from drills.screens.widgets.glass import GlassPanel, SurenessKey
+from drills.screens.widgets.glass import GlassPanel
 from drills.screens.widgets.key_line import KeyLine
 from drills.service.drilling import DrillSession, Reveal, Showing
 
 # A scale of levels is the longest list of options.
 OPTIONS = 5
+# From so many columns on, the verdict is said in full.
+_WORDY = 72
 # From so many lines on, the reveal has room for the causes.
 _ROOMY = 30
 _ASKING = ("undo", "finish", "help")
@@ -96,9 +98,10 @@ class DrillScreen(DeskScreen[None]):
         .option { height: 1; padding: 0 1; }
         .option.-picked { background: $boost; text-style: bold; }
         .option:hover { background: $boost; }
-        #reveal { height: 1fr; align-horizontal: center; scrollbar-size-vertical: 1; }
-        #verdict { height: auto; text-align: center; }
-        #stories { width: auto; height: auto; }
+        #reveal { height: 1fr; align-horizontal: center; scrollbar-size-vertical: 1;
+                  scrollbar-gutter: stable; }
+        #verdict { height: 1; text-align: center; }
+        #stories { height: auto; }
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -153,6 +156,15 @@ class DrillScreen(DeskScreen[None]):
         self.set_interval(1.0, self._tick)
         self._next()
 
+    def on_resize(self) -> None:
+        """Give the bars their width: a fixed one, so that a reveal needs no new layout."""
+        self.query_one("#stories", Static).styles.width = story_width(self._wide)
+
+    @property
+    def _wide(self) -> int:
+        """The columns that a reveal may take."""
+        return max(min(self.size.width - 4, 108), 1)
+
     # ---- what is shown
 
     def _tick(self) -> None:
@@ -182,7 +194,7 @@ class DrillScreen(DeskScreen[None]):
         question = showing.question
         self._make_bare(False)
         why = f"{showing.why.value}: {showing.reason}" if showing.reason else showing.why.value
-        self.query_one("#why-now", Static).update(Content(why), layout=False)
+        keep_or_put(self.query_one("#why-now", Static), Content(why))
         for side, glass in (("left", showing.left), ("right", showing.right)):
             panel = self.query_one(f"#{side}", GlassPanel)
             if question.form is Form.NAME_IT:
@@ -193,7 +205,7 @@ class DrillScreen(DeskScreen[None]):
         if question.form in (Form.WHICH_CUE, Form.WHICH_LEVEL):
             self._panel(question.truth).mark("this one is poured", true=True)
         words, cues = self._asked(showing)
-        self.query_one("#question", Static).update(Content(words), layout=False)
+        keep_or_put(self.query_one("#question", Static), Content(words))
         put(self.query_one("#cues", Static), Content(cues))
         for line in self.query(OptionLine):
             line.display = line.place < len(question.options)
@@ -202,8 +214,8 @@ class DrillScreen(DeskScreen[None]):
                 words = question.options[line.place].words
                 told = Content.assemble((f" {line.place + 1} ", "bold"), words)
                 line.update(told, layout=False)
-        self.query_one("#verdict", Static).update("")
-        self.query_one("#stories", Static).update("")
+        self.query_one("#verdict", Static).update("", layout=False)
+        blank(self.query_one("#stories", Static))
         self.query_one(KeyLine).show(_ASKING)
         self._tick()
         self._shown_at = self.desk.clock.stopwatch()
@@ -289,9 +301,10 @@ class DrillScreen(DeskScreen[None]):
                 line.update(told, layout=False)
             # The options and the reveal share the lines that the glasses took.
             self._make_bare(self.size.height < _ROOMY or question.form is Form.NAME_IT)
-        self.query_one("#verdict", Static).update(self._verdict(reveal))
-        self.query_one("#stories", Static).update(self._stories(reveal))
         area = self.query_one("#reveal", VerticalScroll)
+        verdict, stories = self.query_one("#verdict", Static), self.query_one("#stories", Static)
+        verdict.update(self._verdict(reveal), layout=False)
+        put_within(stories, self._stories(reveal), area.size.height - verdict.size.height)
         if area.scroll_y:
             area.scroll_home(animate=False)
         self.query_one(KeyLine).show(_REVEALED)
@@ -304,7 +317,7 @@ class DrillScreen(DeskScreen[None]):
         elif reveal.near:
             head = ("≈ one level off", "bold $warning")
         elif reveal.dangerous:
-            head = ("✗ wrong, and you were sure", "bold $error")
+            head = ("✗ wrong, though sure", "bold $error")
         else:
             head = ("✗ wrong", "bold $error")
         if reveal.back_in is None:
@@ -312,15 +325,16 @@ class DrillScreen(DeskScreen[None]):
         else:
             after = f"back {days(reveal.back_in)}"
             if reveal.correct and reveal.sureness is Sureness.GUESS:
-                after += ": a guess is not known yet"
+                after += ", as a guess"
         sure = "over 99%" if story.probable > 0.99 else f"{story.probable:.0%}"
-        told = f"   {sure} probable by these cues"
+        # One line, whatever it says: another height would lay the screen out anew.
+        told = f"   {sure} probable" + (" by these cues" if self._wide >= _WORDY else "")
         if reveal.showing.question.form is Form.WHICH_LEVEL:
             told = ""
         return Content.assemble(head, told, (f"   {after}", "dim"))
 
     def _stories(self, reveal: Reveal) -> Content:
-        width = min(self.size.width - 4, 108)
+        width = self._wide
         story = reveal.explanation
         parts = []
         if self.has_class("-bare"):
@@ -406,7 +420,7 @@ class DrillScreen(DeskScreen[None]):
 
         self.app.switch_screen(SummaryScreen(summary))
 
-    def on_sureness_key_chosen(self, message: SurenessKey.Chosen) -> None:
+    def on_glass_panel_chosen(self, message: GlassPanel.Chosen) -> None:
         """A click under a glass."""
         self.action_answer(message.side, int(message.sureness))
 
