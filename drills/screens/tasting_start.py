@@ -57,6 +57,7 @@ class TastingStartScreen(DeskScreen[None]):
         .row { height: 1; }
         #flights { height: 1fr; border: none; padding: 0; background: $background;
                    scrollbar-size-vertical: 1;
+            &:focus { background-tint: transparent; }
             & > .option-list--option { padding: 0 1; }
             & > .option-list--option-highlighted {
                 background: $primary 40%; color: $foreground; text-style: bold;

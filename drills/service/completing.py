@@ -19,7 +19,7 @@ MOST_OFFERS = 8
 _BETWEEN = re.compile(r"[;\n]|,(?!\d)")
 # How a taster says that a smell was looked for and is not there.
 _ABSENT = re.compile(
-    r"\s*(?:[-–—−]\s*|(?:no|not|without|kein|keine|ohne|sans|pas\s+d[eu]|senza|sin)\s+)(?=\S)",
+    r"\s*(?:[-–—−]\s*|(?:no|not|without|keine?n?|ohne|sans|pas\s+d[eu]|senza|nessun|sin|ning[uú]n)\s+)(?=\S)",
     re.IGNORECASE,
 )
 _MINUS = ("-", "–", "—", "−")
