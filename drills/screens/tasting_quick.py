@@ -94,7 +94,9 @@ class QuickScreen(FlightScreen):
         Binding("up", "go(-2)", "pour above", id="row-before", show=False, tooltip="pour above"),
         Binding("f8", "more", "one pour more", id="more", tooltip="one pour more"),
         Binding("f9", "keep", "keep", id="keep", tooltip="the flight is over: keep it"),
-        Binding("f10,ctrl+t", "full", "full form", id="full", tooltip="one pour a page, with notes"),
+        Binding(
+            "f10,ctrl+t", "full", "full form", id="full", tooltip="one pour a page, with notes"
+        ),
         Binding(
             "f12", "cautions", "cautions", id="cautions", tooltip="cautions for people who taste"
         ),
