@@ -16,7 +16,8 @@ from drills.tastings.notes import MOST_ALCOHOL, read_vintage
 _BLANKS = "\u00a0\u2009\u202f "
 _NUMBER = re.compile(
     rf"[+-]?(?:\d{{1,3}}(?:(?P<mark>[.,'’{_BLANKS}])\d{{3}})(?:(?P=mark)\d{{3}})*|\d+)"
-    r"(?:(?P<point>[.,])\d*)?|[+-]?[.,]\d+"
+    r"(?:(?P<point>[.,])\d*)?|[+-]?[.,]\d+",
+    re.ASCII,
 )
 _AROUND_ALCOHOL = re.compile(
     r"(?:^(?:alc(?:ohol)?|alk|abv|vol)\b[.:]*|%|[°º]|\b(?:vol|abv|alc|alk)\b\.?)", re.IGNORECASE

@@ -223,9 +223,9 @@ class NoteReader:
         except ValueError as error:
             hand.keep(place, text, str(error))
             return
-        hand.note(
-            ALCOHOL, number, pair[0] if pair else "" if text == decimal_text(number) else text
-        )
+        # A spreadsheet's number was typed in some way that nobody knows any more.
+        typed = "" if not isinstance(cell, str) or text == decimal_text(number) else text
+        hand.note(ALCOHOL, number, pair[0] if pair else typed)
 
     def _hue(self, hand: _Hand, place: int, text: str, own: bool) -> None:
         if text in NOTHING_SAID and not own:
