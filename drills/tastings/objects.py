@@ -264,8 +264,10 @@ class _Document:
         self._text = "".join(parts)
 
     def _broken(self, why: str) -> IntakeError:
-        line = self._line + self._text.count("\n", 0, self._place)
-        if self._ended and self._place >= len(self._text.rstrip()):
+        ends = self._ended and self._place >= len(self._text.rstrip())
+        place = len(self._text.rstrip()) if ends else self._place
+        line = self._line + self._text.count("\n", 0, place)
+        if ends:
             return IntakeError(f"breaks off in line {line}: {why}")
         return IntakeError(f"is no valid JSON in line {line}: {why}")
 
