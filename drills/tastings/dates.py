@@ -63,8 +63,9 @@ def _by_prefix() -> dict[str, int]:
 
 _MONTH_NUMBERS = _by_prefix()
 _TIME = re.compile(
-    r"(?:[T\s]+|,\s*)\d{1,2}[:.h]\d{2}(?:[:.]\d{2}(?:[.,]\d+)?)?"
-    r"\s*(?:[AaPp]\.?[Mm]\.?)?\s*(?:Z|[+-]\d{2}:?\d{2})?$"
+    r"(?:[T\s]+|,\s*)\d{1,2}"
+    r"(?:[:.h]\d{2}(?:[:.]\d{2}(?:[.,]\d+)?)?|\s+h\s+\d{2}(?:\s+min\s+\d{2}\s+s)?)"
+    r"\s*(?:[AaPp]\.?\s?[Mm]\.?)?\s*(?:Z|[+-]\d{2}:?\d{2})?$"
 )
 _YEAR_FIRST = re.compile(r"(\d{4})\s*[-/.]\s*(\d{1,2})\s*[-/.]\s*(\d{1,2})\.?")
 _COMPACT = re.compile(r"(\d{4})(\d{2})(\d{2})")
@@ -98,8 +99,11 @@ def _year(digits: str) -> int:
 
 
 @lru_cache(maxsize=4096)
-def read_date(text: str) -> date | Either:
-    """The date that `text` writes; ValueError says why there is none."""
+def read_date(text: str, order: DateOrder | None = None) -> date | Either:
+    """The date that `text` writes; ValueError says why there is none.
+
+    `order` settles whether “13-01-00” begins with the day or with the year.
+    """
     text = _TIME.sub("", text.strip())
     if len(text) > 40 or not text.isprintable():
         raise ValueError("is no date")
@@ -107,7 +111,8 @@ def read_date(text: str) -> date | Either:
         return _day(int(match[1]), int(match[2]), int(match[3]))
     if match := _THREE.fullmatch(text):
         one, other, year = int(match[1]), int(match[3]), _year(match[4])
-        if match[2] == "-" and len(match[4]) == 2 and one > 12 and int(match[4]) <= 31:
+        could_be_year = match[2] == "-" and len(match[4]) == 2 and one > 12 and int(match[4]) <= 31
+        if could_be_year and order != "dmy":
             raise ValueError("could begin with the year or with the day; write 2025-05-03")
         if match[2] == "." or one > 12:
             return _day(year, other, one)
@@ -191,7 +196,7 @@ class DateColumn:
         if self._texts and not self._others:
             return self._serial(float(text.replace(",", ".")))
         try:
-            found = read_date(text)
+            found = read_date(text, self.order)
         except ValueError as error:
             shown = text if len(text) <= 40 else text[:39] + "…"
             raise ValueError(f"“{shown}”: {error}") from None
