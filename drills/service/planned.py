@@ -135,7 +135,11 @@ def _of_pairs(desk: Desk, pairs: list[Pair], met: set[int]) -> list[float]:
         if row.was in known and row.called in known
     )
     calls = [CallCount(*call, times) for call, times in counted.items()]
-    touched = {ordered_pair(was, called) for was, called, _ in counted if called is not None}
+    touched = {
+        ordered_pair(was, called)
+        for was, called, _ in counted
+        if called is not None and called != was
+    }
     near = [
         number
         for number, pair in enumerate(pairs)

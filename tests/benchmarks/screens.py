@@ -17,7 +17,7 @@ FIRST_TARGET = 1.25
 KEY_TARGET = 2.5
 # Whatever form a card has: a question mark stands above the foot of an open card, and the foot
 # of an answered one offers the next.
-_CARD = r"\?.*esc finish"
+_CARD = r"undo\s+esc finish"
 _REVEAL = r"next card.*esc finish"
 _HOME = r"start the drill.*leave"
 _PROGRAM = (sys.executable, "-c", "import sys; from drills.cli import main; sys.exit(main())")

@@ -855,3 +855,9 @@ def test_a_glass_says_the_wines_short_name_and_where_it_is_from(desk: Desk) -> N
 def test_contrasts_of_one_pair_do_not_follow_each_other_in_the_daily_drill(desk: Desk) -> None:
     pairs = [one.showing.question.contrast.pair for one in answer_all(drill(desk), 40)]
     assert all(one != after for one, after in pairwise(pairs))
+
+
+def test_a_drill_goes_on_where_the_log_holds_pours_called_right(desk: Desk) -> None:
+    mix_up(desk, NEAR[0], NEAR[0])
+    mix_up(desk, *NEAR, flight="Wednesday")
+    assert len(answer_all(drill(desk), 12)) == 12
