@@ -133,6 +133,10 @@ def _parser() -> argparse.ArgumentParser:
     add("progress", _progress, "print recall, its forecast, sureness and calls", json=True)
     report = add("report", _report, "write progress as one page to print")
     report.add_argument("file", metavar="FILE.html", help="the page; one that exists is replaced")
+    fit = add("fit", _fit, "fit the memory model to your own answers", json=True)
+    fit.add_argument(
+        "--undo", action="store_true", help="go back to the usual numbers; answers stay"
+    )
     pair = add("pair", _pair, "list every cue that tells two wines apart", json=True)
     pair.add_argument("a", metavar="A", help="a wine: its key, or any name it goes by")
     pair.add_argument("b", metavar="B", help="the other wine")
@@ -392,6 +396,45 @@ def _report(options: argparse.Namespace) -> int:
     desk = _desk(options)
     write_report(desk, progress(desk), options.file)
     print(f"written to {options.file}")
+    return 0
+
+
+def _fit(options: argparse.Namespace) -> int:
+    from dataclasses import asdict
+
+    from drills.printing import print_json
+    from drills.service.fitting import fit_taster, keep, kept
+
+    desk = _desk(options)
+    if options.undo:
+        had = kept(desk) is not None
+        keep(desk, None)
+        print("back to the usual numbers" if had else "the usual numbers were in use already")
+        return 0
+    clock = sys.stderr.isatty()
+
+    def told(gone: float) -> None:
+        if clock:
+            print(f"\rfitting, {gone:.0f} s", end="", file=sys.stderr, flush=True)
+
+    found = fit_taster(desk, told)
+    if clock:
+        print(file=sys.stderr)
+    if options.json:
+        print_json({**asdict(found), "kept": found.better})
+        return 0
+    gained = found.usual.log_loss - found.own.log_loss
+    print(
+        f"{found.held_out} later answers, foretold from {found.learnt_from} earlier ones:\n"
+        f"  usual numbers  log loss {found.usual.log_loss:.4f}, RMSE {found.usual.rmse:.4f}\n"
+        f"  your numbers   log loss {found.own.log_loss:.4f}, RMSE {found.own.rmse:.4f}\n"
+        f"  gained {gained:.4f}, standard error {found.error:.4f}"
+    )
+    print(
+        "kept: your numbers are in use; --undo takes them back"
+        if found.better
+        else "not kept: they foretell no better"
+    )
     return 0
 
 

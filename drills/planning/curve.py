@@ -18,7 +18,7 @@ from drills.grading import Grade
 from drills.planning.arrays import ArrayModel, Floats
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
 # The grid, and how far it may be believed before any answer (our assumptions): the logarithm of the
 # factor is normal, every step to a larger power less likely than the one before.
@@ -94,44 +94,59 @@ def curve_of(model: ArrayModel, answers: Iterable[tuple[int, int, int]]) -> OwnC
     day after the first say nothing of forgetting and are left out.
     """
     belief = CurveBelief()
-    for known, days, stability in _replayed(model, answers):
-        nobody = np.zeros(len(known), int)
-        if days is None:
-            belief.learn_first(nobody, known)
+    for one in replayed(model, answers):
+        nobody = np.zeros(len(one.known), int)
+        if one.days is None or one.stability is None:
+            belief.learn_first(nobody, one.known)
         else:
-            later = days >= 1
-            belief.learn(nobody[later], days[later], stability[later], known[later])
+            later = one.days >= 1
+            belief.learn(nobody[later], one.days[later], one.stability[later], one.known[later])
     learnt = belief.curve()
     return OwnCurve(
         *(float(value[0, 0]) for value in (learnt.factor, learnt.power, learnt.at_first))
     )
 
 
-def _replayed(
-    model: ArrayModel, answers: Iterable[tuple[int, int, int]]
-) -> Iterable[tuple[Any, Floats | None, Any]]:
-    """All first answers, then all second ones and so on: known, days since, stability before."""
+@dataclass(frozen=True)
+class Round:
+    """The nth answers of all contrasts that have so many: their places in the log, known or not.
+
+    `days` since the answer before and `stability` then are None for the first.
+    """
+
+    places: Any
+    known: Any
+    days: Floats | None
+    stability: Floats | None
+
+
+def replayed(model: ArrayModel, answers: Iterable[tuple[int, int, int]]) -> Iterator[Round]:
+    """All first answers, then all second ones and so on, as the memory model took them.
+
+    An answer on the day of the one before is taken as one at full recall.
+    """
+    log = sorted(enumerate(answers), key=lambda one: one[1][0])
     histories = [
-        [(grade, day) for _, grade, day in group]
-        for _, group in groupby(sorted(answers, key=lambda one: one[0]), key=lambda one: one[0])
+        [(place, grade, day) for place, (_, grade, day) in group]
+        for _, group in groupby(log, key=lambda one: one[1][0])
     ]
     histories.sort(key=len, reverse=True)
     if not histories:
         return
-    stability, difficulty = np.zeros(len(histories)), np.zeros(len(histories))
+    stability, difficulty = np.ones(len(histories)), np.ones(len(histories))
     last = np.zeros(len(histories))
-    for place in range(len(histories[0])):
-        there = sum(len(one) > place for one in histories)
-        grade = np.array([one[place][0] for one in histories[:there]])
-        day = np.array([float(one[place][1]) for one in histories[:there]])
+    for nth in range(len(histories[0])):
+        there = sum(len(one) > nth for one in histories)
+        table = np.array([one[nth] for one in histories[:there]])
+        places, grade, day = table[:, 0], table[:, 1], table[:, 2].astype(float)
         known = grade > int(Grade.NOT_RECALLED)
-        if place == 0:
-            yield known, None, None
+        if nth == 0:
+            yield Round(places, known, None, None)
             after = [model.first(one) for one in Grade]
         else:
             days = np.maximum(day - last[:there], 0)
-            before, hard = stability[:there], difficulty[:there]
-            yield known, days, before.copy()
+            before, hard = stability[:there].copy(), difficulty[:there].copy()
+            yield Round(places, known, days, before)
             recall = model.recall(days, before)
             after = [model.after(before, hard, recall, one) for one in Grade]
         for kept, part in ((stability, 0), (difficulty, 1)):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Container, Iterable, Sequence
 from functools import cached_property
 from pathlib import Path
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
 
 # Raised when the rules change by which contrasts are chosen, so that kept ones are chosen anew.
 CHOICE = 1
+# Under which key a taster's own numbers of the memory model are kept, with the taster's id.
+OWN_NUMBERS = "memory numbers of "
 
 
 class Desk:
@@ -42,8 +45,9 @@ class Desk:
 
     @cached_property
     def memory(self) -> MemoryModel:
-        """The memory model."""
-        return MemoryModel()
+        """The memory model, with the taster's own numbers where such are kept."""
+        own = self.repository.meta(f"{OWN_NUMBERS}{self.taster.id}")
+        return MemoryModel(parameters=None if own is None else tuple(json.loads(own)["numbers"]))
 
     @cached_property
     def table(self) -> Table:

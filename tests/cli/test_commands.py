@@ -35,6 +35,7 @@ COMMANDS = [
     "weak",
     "progress",
     "report",
+    "fit",
     "pair",
     "laterals",
     "table",

@@ -87,7 +87,9 @@ class PowerLaw:
     def activation(self, t: Any, i: Any, day: float) -> Any:
         """The natural logarithm of the summed traces."""
         age = np.maximum((day - self.at[t, i]) * self.SECONDS_A_DAY, 30.0)
-        return np.log(np.nansum(age ** -self.decay[t, i], axis=-1) + 1e-12)
+        # An empty trace has no age and no decay, and no age to the power of none would be one.
+        traces = np.where(np.isnan(age), 0.0, age ** -self.decay[t, i])
+        return np.log(traces.sum(axis=-1) + 1e-12)
 
     def recall_of(self, t: Any, i: Any, day: float) -> Any:
         """Recall of chosen contrasts of chosen tasters; 0 for one never seen."""
