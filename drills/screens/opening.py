@@ -25,7 +25,7 @@ def drill_screen(
         if not desk.repository.contrasts_of_pair(*pair):
             one, other = map(desk.short, pair)
             raise NoContrast(f"no cue of the table tells {one} and {other} apart")
-    return DrillScreen(DrillSession(desk, seconds, pair=pair))
+    return DrillScreen(DrillSession(desk, seconds, pair=pair, background=True))
 
 
 def chosen_screen(
@@ -45,7 +45,8 @@ def chosen_screen(
         raise UsageError("no drill was stopped today with time left")
     if sure_slips and not desk.repository.sure_slips(desk.taster.id, 1):
         raise UsageError("nothing waits that you answered wrongly and surely")
-    return DrillScreen(DrillSession(desk, seconds, style=style, sure_slips=sure_slips))
+    session = DrillSession(desk, seconds, style=style, sure_slips=sure_slips, background=True)
+    return DrillScreen(session)
 
 
 def pairs_screen(desk: Desk, pairs: Sequence[tuple[str, str]]) -> DrillScreen:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import random
 from collections import deque
+from concurrent.futures import Future
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 from statistics import median
+from threading import Thread
 from typing import TYPE_CHECKING
 
 from cards.contrasts import BOTH_SIDES, SIDE_A, SIDE_B
@@ -23,7 +25,7 @@ from drills.service.senses import not_smelt
 from drills.storage.records import AnswerRecord, MemoryRecord, QueueRow
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from drills.service.planned import Planned
 
@@ -130,8 +132,12 @@ class DrillSession:
         pairs: Sequence[tuple[str, str]] = (),
         style: str | None = None,
         sure_slips: bool = False,
+        background: bool = False,
     ) -> None:
         """Begin a drill of what waits, or of the pairs that are asked for (their order counts).
+
+        With `background` cards are weighed in a thread of their own, and the plain order serves
+        until that is done: years of answers take a moment, and a taster must not wait for it.
 
         `style` keeps to pairs of two wines of one style, `sure_slips` to what was last answered
         wrongly and surely.
@@ -154,6 +160,8 @@ class DrillSession:
         self._rows: dict[int, QueueRow] = {}
         self._queue: deque[Waiting] = deque()
         self._ranking: Planned | None = None
+        self._background = background
+        self._weighing: Future[Planned] | None = None
         self._checks: deque[tuple[int, Showing]] = deque()
         self._done: list[_Done] = []
         self._shown: set[int] = set()
@@ -216,12 +224,25 @@ class DrillSession:
 
     def _take_over(self) -> None:
         """From the second card on everything is weighed; the first must not wait for that."""
-        if self._ranking is None and not self._narrow and (self._done or self.style):
-            # Loaded here: numpy takes as long as all else that stands before the first card.
-            from drills.service.planned import planned
-
-            self._ranking = planned(self.desk, self._room(), lost=self._lost, style=self.style)
+        if self._ranking is not None or self._narrow or not (self._done or self.style):
+            return
+        # The plain order knows no styles, so a drill of one style waits for the weights.
+        if not self._background or self.style:
+            self._ranking = self._weighed()
+        elif self._weighing is None:
+            self._weighing = _in_a_thread(self._weighed)
+        elif self._weighing.done():
+            # Whatever came of it: the next try begins anew.
+            done, self._weighing = self._weighing, None
+            self._ranking = done.result()
+        if self._ranking is not None:
             self._queue = deque(self._planned())
+
+    def _weighed(self) -> Planned:
+        # Loaded here: numpy takes as long as all else that stands before the first card.
+        from drills.service.planned import planned
+
+        return planned(self.desk, self._room(), lost=self._lost, style=self.style)
 
     def _make_next(self) -> Showing | None:
         self._take_over()
@@ -473,7 +494,7 @@ class DrillSession:
             self._shown.discard(self._prepared.question.contrast.id)
         self._prepared = None
         self._queue.clear()
-        self._ranking = None
+        self._ranking = self._weighing = None
         self._rows.clear()
         self._memory.clear()
         self._ended_cards = {
@@ -541,6 +562,20 @@ def left_over(desk: Desk) -> float:
     if not given or given[-1].day != desk.clock.today():
         return 0.0
     return max(latest[0].planned_seconds - sum(one.seconds for one in given), 0.0)
+
+
+def _in_a_thread(work: Callable[[], Planned]) -> Future[Planned]:
+    """Do something beside the screen; a program that is left does not wait for it."""
+    future: Future[Planned] = Future()
+
+    def run() -> None:
+        try:
+            future.set_result(work())
+        except Exception as error:  # noqa: BLE001 - handed to whoever asks for the result
+            future.set_exception(error)
+
+    Thread(target=run, daemon=True).start()
+    return future
 
 
 def as_trace(record: MemoryRecord | None) -> Trace | None:

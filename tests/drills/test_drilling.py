@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import random
 from collections import Counter
 from collections.abc import Callable
@@ -18,6 +19,7 @@ from drills.grading import Grade, Sureness
 from drills.planner import Why
 from drills.service.desk import Desk
 from drills.service.drilling import CHECK_AFTER, FORMS, DrillSession, Reveal, Showing
+from drills.service.intake import read_lines, take_in
 from drills.storage.records import AnswerRecord, MemoryRecord, SideCounts
 from drills.storage.repository import open_repository
 from tests.desks import (
@@ -858,6 +860,19 @@ def test_contrasts_of_one_pair_do_not_follow_each_other_in_the_daily_drill(desk:
 
 
 def test_a_drill_goes_on_where_the_log_holds_pours_called_right(desk: Desk) -> None:
-    mix_up(desk, NEAR[0], NEAR[0])
-    mix_up(desk, *NEAR, flight="Wednesday")
+    lines = f"{NEAR[0]} > {NEAR[0]}\n{NEAR[0]} > {NEAR[1]}\n"
+    taken = take_in(desk, read_lines(desk, io.StringIO(lines)))
+    assert (taken.pours, taken.confusions) == (2, 1)
     assert len(answer_all(drill(desk), 12)) == 12
+
+
+def test_cards_weighed_in_a_thread_take_over_once_they_are_weighed(desk: Desk) -> None:
+    session = DrillSession(desk, 36000, background=True)
+    (first,) = answer_all(session, 1)
+    session.prepare()
+    assert session._weighing is not None
+    weighed = session._weighing.result(timeout=60)
+    later = answer_all(session, 3)
+    assert session._ranking is weighed
+    ids = [one.showing.question.contrast.id for one in (first, *later)]
+    assert len(set(ids)) == 4
