@@ -106,6 +106,7 @@ class Assembly:
         self._dates = dates
         self._carrier = carrier
         self._width = len(columns.headings)
+        self._has_headings = columns.complete
         at = columns.at
         self._places = tuple(at.get(role, self._width) for role in _NAMES)
         self._date, self._flight, self._note, self._position = (
@@ -154,6 +155,11 @@ class Assembly:
         unclear = called.unclear or was.unclear or first.unclear or runner_up.unclear
         given = zip(_NAMES, (called, was, first, runner_up), strict=True) if unclear else ()
         waiting = [(role, name) for role, name in given if name.unclear]
+        if unclear and self._has_headings:
+            said, meant = (called.named.text, was.named.text), columns.headings
+            # Files that were put together bring their headings along.
+            if said == (meant[at_called], meant[at_was]):
+                return Rejected(row.number, meant[at_called], "repeats the headings")
         for role, name in waiting:
             if len(name.named.text) > LONGEST_NAME:
                 return Rejected(

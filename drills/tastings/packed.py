@@ -21,9 +21,10 @@ MOST_CELLS = 10_000_000
 MOST_PARTS = 10_000
 _CHUNK = 1 << 20
 _LETTERS = re.compile(
-    rb"""<(?:\w{1,20}:)?c\b[^>]{0,200}?\br\s{0,9}=\s{0,9}["']([A-Z]{1,3})(\d{1,7})["'][^>/]{0,200}>"""
+    rb"""<(?:\w{1,20}:)?c\b[^>]{0,200}?\br\s{0,9}=\s{0,9}["']([A-Za-z]{1,9})(\d{1,9})["'][^>/]{0,200}>"""
     rb"""\s{0,99}<(?:\w{1,20}:)?(?:v|is|f)\b"""
 )
+_UNSAVED = re.compile(rb"(?:</(?:\w{1,20}:)?f>|<(?:\w{1,20}:)?f/>)\s{0,99}</(?:\w{1,20}:)?c>")
 _OVERLAP = 4096
 _METHODS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 _OFFICE = "urn:oasis:names:tc:opendocument:xmlns:office:1.0"
@@ -45,7 +46,8 @@ class Workbook:
     """The sheets of a spreadsheet file, read one at a time."""
 
     def __init__(self, stream: BinaryIO) -> None:
-        _look_over(stream)
+        self.unsaved = _look_over(stream)
+        """How many formulas have no saved value, so that their cells are empty."""
         stream.seek(0)
         with _understood():
             from python_calamine import load_workbook
@@ -161,8 +163,12 @@ def filled_merged(sheet: Sheet, places: Sequence[int]) -> tuple[Iterator[Row], l
 # ---- before anything is unpacked for good
 
 
-def _look_over(stream: BinaryIO) -> None:
-    """Refuse what would take too much room, by what it says and by what it is."""
+def _look_over(stream: BinaryIO) -> int:
+    """Refuse what would take too much room, by what it says and by what it is.
+
+    Returns how many formulas have no saved value.
+    """
+    unsaved = 0
     try:
         with zipfile.ZipFile(stream) as packed:
             parts = packed.infolist()
@@ -181,12 +187,14 @@ def _look_over(stream: BinaryIO) -> None:
                     left -= _measure(content, left, watch)
                 if watch is not None:
                     watch.close()
+                    unsaved += watch.unsaved
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
         if "password" in str(error) or "encrypted" in str(error):
             raise IntakeError("is protected by a password; save it without one") from None
         raise IntakeError("is damaged or no spreadsheet (XLSX, ODS)") from None
     except (OSError, ValueError, OverflowError):
         raise IntakeError("is damaged or no spreadsheet (XLSX, ODS)") from None
+    return unsaved
 
 
 def _check_kind(names: set[str]) -> None:
@@ -222,6 +230,8 @@ def _too_wide() -> IntakeError:
 class _Watch:
     """Looks at the content of one part as it is unpacked."""
 
+    unsaved = 0
+
     def see(self, chunk: bytes) -> None:
         """Look at the next bytes."""
 
@@ -245,9 +255,12 @@ class _XlsxExtent(_Watch):
 
     def see(self, chunk: bytes) -> None:
         text = self._rest + chunk
+        # What ends in the part that was looked at before was counted there.
+        seen = len(self._rest)
+        self.unsaved += sum(match.end() > seen for match in _UNSAVED.finditer(text))
         for match in _LETTERS.finditer(text):
             column = 0
-            for letter in match[1]:
+            for letter in match[1].upper():
                 column = column * 26 + letter - 64
             self._width = max(self._width, column)
             self._height = max(self._height, int(match[2]))

@@ -13,6 +13,7 @@ from itertools import islice
 from typing import Protocol
 
 from drills.errors import IntakeError
+from drills.phrases import count
 from drills.tastings.cells import DELIMITERS, Row, delimited_rows
 from drills.tastings.columns import Columns, DescriptorOf, find_columns, missing_columns
 from drills.tastings.drafts import Rejected
@@ -194,6 +195,11 @@ class _PackedTable:
             pass
         self._book = Workbook(stack.enter_context(source.opened()))
         self._name, self._row, self.columns, others = self._find(descriptor)
+        if unsaved := self._book.unsaved:
+            others.append(
+                f"{count(unsaved, 'formula')} without a saved value read as empty; open the file "
+                "in a spreadsheet and save it"
+            )
         self._warnings = (*self.columns.warnings, *others)
 
     @property
