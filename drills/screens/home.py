@@ -87,9 +87,11 @@ class HomeScreen(DeskScreen[None]):
                 )
             )
         if now.unresolved:
+            pours = count(now.unresolved, "pour")
             lines.append(
-                Content(
-                    f"{'':8}{count(now.unresolved, 'pour')} with a name the table does not know"
+                Content.assemble(
+                    f"{'':8}{pours} with a name the table does not know: ",
+                    (f" {self.key_of('tray')} ", "bold reverse"),
                 )
             )
         lines += [

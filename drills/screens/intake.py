@@ -10,6 +10,7 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
+from textual.events import Resize
 from textual.widgets import DataTable, Input, ProgressBar, Static, TextArea
 
 from drills.errors import DrillsError
@@ -48,6 +49,8 @@ class IntakeScreen(DeskScreen[None]):
         TextArea { height: 4; border: round $foreground 40%; }
         TextArea:focus { border: round $accent; }
         #told { height: auto; min-height: 1; max-height: 6; padding: 0 1; }
+        &.low #told { max-height: 4; }
+        &.low TextArea { height: 3; }
         ProgressBar { height: 1; padding: 0 1; display: none; }
         &.busy ProgressBar { display: block; }
         DataTable { height: 1fr; }
@@ -82,9 +85,23 @@ class IntakeScreen(DeskScreen[None]):
     def on_mount(self) -> None:
         """Name the columns of the preview."""
         table = self.query_one(DataTable)
-        for name, width in (("row", 4), ("date", 10), ("called", 24), ("was", 24), ("", None)):
+        # So that what became of a row stands on the screen too.
+        wide = self.app.size.width
+        name_width = 24 if wide >= 100 else 16 if wide >= 76 else 12
+        columns = (
+            ("row", 4),
+            ("date", 10),
+            ("called", name_width),
+            ("was", name_width),
+            ("", None),
+        )
+        for name, width in columns:
             table.add_column(name, width=width)
         self.query_one("#file", Input).focus()
+
+    def on_resize(self, event: Resize) -> None:
+        """Where there are few lines, more of them are the preview's."""
+        self.set_class(event.size.height < 24, "low")
 
     def on_unmount(self) -> None:
         """Let go of the file."""
@@ -214,7 +231,7 @@ class IntakeScreen(DeskScreen[None]):
         after = "F3 keeps this." if taken.pours else "Nothing new in it."
         if taken.pours + taken.already_known > MOST_SHOWN:
             after += f" The first {MOST_SHOWN:,} rows are shown."
-        self._say(_told(taken, after))
+        self._say(self._told(taken, after))
 
     def _add_row(
         self, table: DataTable[str | Text], outcome: PourDraft | Rejected, *, known: bool
@@ -263,7 +280,33 @@ class IntakeScreen(DeskScreen[None]):
         self.remove_class("busy")
         self._forget()
         after = "Their cards come first in the next drill." if taken.confusions else ""
-        self._say(_told(taken, f"Kept. {after}".strip()))
+        self._say(self._told(taken, f"Kept. {after}".strip()))
+
+    def _told(self, taken: Taken, after: str) -> str:
+        parts = [
+            f"{count(taken.pours, 'new pour')}, {count(taken.confusions, 'confusion')}",
+            f"{taken.already_known:,} known already" if taken.already_known else "",
+            f"{count(len(taken.rejected), 'row')} left out" if taken.rejected else "",
+        ]
+        lines = ["; ".join(part for part in parts if part) + f". {after}"]
+        hints = {one.text: one.suggestions for one in taken.unresolved.first()}
+        for text, times in list(taken.waiting.items())[:_NAMES_TOLD]:
+            near = hints.get(text, ())[:3]
+            hint = f": perhaps {', '.join(map(self.desk.short, near))}" if near else ""
+            often = f" ({times} times)" if times > 1 else ""
+            lines.append(f"“{text}”{often} is kept as typed{hint}")
+        if len(taken.waiting) > _NAMES_TOLD:
+            lines.append(
+                f"and {len(taken.waiting) - _NAMES_TOLD:,} more such names; F6 is the tray"
+            )
+        if taken.unread:
+            one = next(iter(taken.unread))
+            lines.append(
+                f"{count(len(taken.unread), 'part')} of notes kept as typed, such as "
+                f"“{one.text[:30]}” in row {one.row}"
+            )
+        lines += taken.warnings[:2]
+        return "\n".join(lines)
 
     def action_imports(self) -> None:
         """Earlier imports, to take one back."""
@@ -276,28 +319,3 @@ class IntakeScreen(DeskScreen[None]):
         from drills.screens.tray import TrayScreen
 
         self.app.push_screen(TrayScreen())
-
-
-def _told(taken: Taken, after: str) -> str:
-    parts = [
-        f"{count(taken.pours, 'new pour')}, {count(taken.confusions, 'confusion')}",
-        f"{taken.already_known:,} known already" if taken.already_known else "",
-        f"{count(len(taken.rejected), 'row')} left out" if taken.rejected else "",
-    ]
-    lines = ["; ".join(part for part in parts if part) + f". {after}"]
-    hints = {one.text: one.suggestions for one in taken.unresolved.first()}
-    for text, times in list(taken.waiting.items())[:_NAMES_TOLD]:
-        near = hints.get(text, ())[:3]
-        hint = f": perhaps {', '.join(near)}" if near else ""
-        often = f" ({times} times)" if times > 1 else ""
-        lines.append(f"“{text}”{often} is kept as typed{hint}")
-    if len(taken.waiting) > _NAMES_TOLD:
-        lines.append(f"and {len(taken.waiting) - _NAMES_TOLD:,} more such names; F6 is the tray")
-    if taken.unread:
-        one = next(iter(taken.unread))
-        lines.append(
-            f"{count(len(taken.unread), 'part')} of notes kept as typed, such as “{one.text[:30]}” "
-            f"in row {one.row}"
-        )
-    lines += taken.warnings[:2]
-    return "\n".join(lines)

@@ -37,7 +37,7 @@ class TrayScreen(DeskScreen[None]):
     )
     DEFAULT_CSS = """
     TrayScreen {
-        #head { height: auto; min-height: 1; max-height: 3; padding: 0 1; }
+        #head { height: auto; min-height: 1; max-height: 4; padding: 0 1; }
         DataTable { height: 1fr; }
         #offers { height: 8; padding: 0 1; border-top: solid $foreground 30%; margin-bottom: 2; }
     }
@@ -93,7 +93,7 @@ class TrayScreen(DeskScreen[None]):
             more = len(one.spellings) - 1
             text = f"{one.text}  (and {count(more, 'other spelling')})" if more else one.text
             if one.lacking:
-                text = f"{text}  — not in the table"
+                text = f"not in the table: {text}"
             table.add_row(Text(f"{one.pours:,}", style=style), Text(text, style=style))
         table.move_cursor(row=min(place, max(len(self.names) - 1, 0)))
         self._say(self._said)
@@ -103,15 +103,12 @@ class TrayScreen(DeskScreen[None]):
         self._said = words
         open_names = [one for one in self.names if not one.lacking]
         lacking = [one for one in self.names if one.lacking]
+        pours = count(sum(one.pours for one in open_names), "pour")
         parts = [
-            f"{count(len(open_names), 'name')} in "
-            f"{count(sum(one.pours for one in open_names), 'pour')} to be made clear"
+            f"{count(len(open_names), 'name')} in {pours} to be made clear"
             if open_names
-            else "No name waits.",
-            f"{count(len(lacking), 'name')} in {count(sum(one.pours for one in lacking), 'pour')} "
-            "not in the table"
-            if lacking
-            else "",
+            else "No name waits",
+            f"{len(lacking):,} not in the table" if lacking else "",
         ]
         head = "; ".join(part for part in parts if part)
         self.query_one("#head", Static).update(Content(f"{head}\n{words}".strip()))
@@ -163,8 +160,8 @@ class TrayScreen(DeskScreen[None]):
             return
         self._picked.append(picked)
         self._said = (
-            f"“{name.text}” is {self.desk.short(wine)} from now on: "
-            f"{count(picked.resolved, 'pour')} made clear. U takes it back."
+            f"“{name.text}” is {self.desk.short(wine)} from now on, in "
+            f"{count(picked.resolved, 'pour')}. U takes it back."
         )
         self._fill()
 
@@ -199,7 +196,7 @@ class TrayScreen(DeskScreen[None]):
         self._said = (
             f"“{name.text}” waits again."
             if name.lacking
-            else f"“{name.text}” is kept as a wine that the table lacks. Add it: "
+            else f"“{name.text}” is not in the table. Add it: "
             f"{new_wine_command(name, name.suggestions)}"
         )
         self._fill()
