@@ -313,9 +313,9 @@ async def answer_question(pilot: Pilot[int], key: str, text: str) -> None:
 async def test_exam_date_and_minutes_are_set_by_key_and_kept(
     desk: Desk, watch: Watch, home: Path
 ) -> None:
-    live(desk, watch)
     exam = (date.fromordinal(TODAY) + timedelta(days=50)).isoformat()
     (home / "settings.toml").write_text("# mine\nminutes = 7  # short\n", encoding="utf-8")
+    live(desk, watch)
     async with opened(desk, progress_screen) as pilot:
         await settled(pilot)
         await answer_question(pilot, "e", "next spring")

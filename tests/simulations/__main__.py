@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from scipy import stats
 
+from tests.simulations.grading import as_the_program, right_or_wrong, track
 from tests.simulations.policies import Doubling, DueOrder, Oracle, Planner, RandomOrder
 from tests.simulations.tasters import MODELS
 from tests.simulations.world import run
@@ -71,5 +72,20 @@ def main(tasters: int) -> None:
         print(f"Of what the oracle gains over due order: {share:.0%}.", flush=True)
 
 
+def print_grading() -> None:
+    """Print how well the program's grading tracks true recall, against right or wrong."""
+    rules = {"program": as_the_program, "right or wrong": right_or_wrong}
+    print("\n| | admits not knowing | log loss: program, right or wrong | calibration gap |")
+    print("|---|---|---|---|")
+    for model in MODELS:
+        for candour in (0.8, 0.2):
+            by, plain = track(model, rules, candour=candour).values()
+            print(
+                f"| {model.name} | {candour:.0%} | {by.log_loss:.3f}, {plain.log_loss:.3f} "
+                f"| {by.calibration:.3f}, {plain.calibration:.3f} |"
+            )
+
+
 if __name__ == "__main__":
+    print_grading()
     main(int(sys.argv[1]) if len(sys.argv) > 1 else 40)
