@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, datetime
-from typing import Protocol, TypeVar
+from typing import Any, Protocol
 
 from cards.names import Resolution
 from cards.naming.folding import words
@@ -48,13 +48,11 @@ from drills.tastings.headings import (
 )
 from drills.tastings.items import bracketed, plain_item, split_items
 from drills.tastings.marks import Mark, check_of_row, read_mark
-from drills.tastings.notes import NO_CALL, Candidate, FullPour, Verdict
+from drills.tastings.notes import NO_CALL, Candidate, FullPour, Note, Verdict
 from drills.tastings.noting import NOTHING_SAID, NoteReader, Words, cell_lines, cell_text
 
-_EXTRAS = (
-    *(CALLED_VINTAGE, FIRST_VINTAGE, WAS_VINTAGE, CALLED_SURENESS, FIRST_SURENESS),
-    *(LABEL_ALCOHOL, PRICE, SECONDS, CANDIDATES),
-)
+_VINTAGES = (CALLED_VINTAGE, FIRST_VINTAGE, WAS_VINTAGE)
+_NO_NOTE = Note()
 _NO_VINTAGE = frozenset(
     {
         *("nv", "mv", "none", "nonvintage", "nonvintaged", "multivintage", "sa", "sansannee"),
@@ -62,8 +60,6 @@ _NO_VINTAGE = frozenset(
     }
 )
 _YEAR = re.compile(r"(?<!\d)(?:19|20)\d\d(?!\d)")
-
-_T = TypeVar("_T")
 
 
 class ResolvesNames(Protocol):
@@ -80,9 +76,16 @@ class FullReader:
         self._columns = columns
         self._names = names
         self._notes = NoteReader(columns, words)
+        readers: dict[str, Callable[[Cell], Any]] = {
+            **dict.fromkeys(_VINTAGES, _year),
+            **dict.fromkeys((CALLED_SURENESS, FIRST_SURENESS), _sureness),
+            LABEL_ALCOHOL: _label_alcohol,
+            PRICE: cell_text,
+            SECONDS: _seconds,
+        }
         at = columns.at
-        self._vintages = tuple(at.get(r) for r in (CALLED_VINTAGE, FIRST_VINTAGE, WAS_VINTAGE))
-        self.reads_anything = self._notes.reads_anything or any(role in at for role in _EXTRAS)
+        self._parts = [(role, at[role], read) for role, read in readers.items() if role in at]
+        self.reads_anything = bool(self._notes.reads_anything or self._parts or CANDIDATES in at)
 
     def read(
         self,
@@ -94,63 +97,47 @@ class FullReader:
         unread: Callable[[Unread], object],
     ) -> FullPour | None:
         """All that a row holds, None where it is no more than names and a remark."""
-        free: list[str] = []
 
         def tell(column: str, text: str, reason: str) -> None:
             unread(Unread(row, column, text, reason))
 
-        def part(role: str, read: Callable[[Cell], _T]) -> _T | None:
-            place = self._columns.at.get(role)
-            if place is None or cells[place] == "" or cell_text(cells[place]) in NOTHING_SAID:
-                return None
+        found: dict[str, Any] = {}
+        free: list[str] = []
+        for role, place, read_part in self._parts:
+            if (cell := cells[place]) == "" or (text := cell_text(cell)) in NOTHING_SAID:
+                continue
             try:
-                return read(cells[place])
+                found[role] = read_part(cell)
             except ValueError as error:
-                text, heading = cell_text(cells[place]), self._columns.headings[place]
+                heading = self._columns.headings[place]
                 free.append(f"{heading}: {text}")
                 # Many wines have no vintage; that is nothing to report.
-                if read is not _year or not _without_vintage(text):
+                if read_part is not _year or not _without_vintage(text):
                     tell(heading, text, str(error))
-                return None
-
         called, was, first, runner_up = named
-        years = [
-            part(role, _year) if place is not None else year_in(name.text)
-            for role, place, name in zip(
-                (CALLED_VINTAGE, FIRST_VINTAGE, WAS_VINTAGE),
-                self._vintages,
-                (called, first, was),
-                strict=True,
-            )
-        ]
-        if not self.reads_anything and not any(years):
+        for role, name in zip(_VINTAGES, (called, first, was), strict=True):
+            if role not in self._columns.at and (year := year_in(name.text)) is not None:
+                found[role] = year
+        note = self._notes.read(cells, tell) if self._notes.reads_anything else _NO_NOTE
+        candidates = self._candidates(cells) if CANDIDATES in self._columns.at else ()
+        if not (found or free or candidates or note.readings or note.free) and note == _NO_NOTE:
             return None
-        note = self._notes.read(cells, tell)
-        pour = FullPour(
-            position=position,
-            candidates=self._candidates(cells),
-            first=_verdict(first, years[1], part(FIRST_SURENESS, _sureness)),
-            final=_verdict(called, years[0], part(CALLED_SURENESS, _sureness)),
-            runner_up=runner_up,
-            reveal=was,
-            reveal_vintage=years[2],
-            label_alcohol=part(LABEL_ALCOHOL, _label_alcohol),
-            price=part(PRICE, cell_text) or "",
-            seconds=part(SECONDS, _seconds),
-            remark=remark,
-        )
         if free:
             note = replace(note, free=(*note.free, *free))
-        pour = replace(pour, note=note)
-        plain = FullPour(
-            position,
-            first=_verdict(first, None, None),
-            final=_verdict(called, None, None),
+        return FullPour(
+            position=position,
+            note=note,
+            candidates=candidates,
+            first=_verdict(first, found.get(FIRST_VINTAGE), found.get(FIRST_SURENESS)),
+            final=_verdict(called, found.get(CALLED_VINTAGE), found.get(CALLED_SURENESS)),
             runner_up=runner_up,
             reveal=was,
+            reveal_vintage=found.get(WAS_VINTAGE),
+            label_alcohol=found.get(LABEL_ALCOHOL),
+            price=found.get(PRICE, ""),
+            seconds=found.get(SECONDS),
             remark=remark,
         )
-        return None if pour == plain else pour
 
     def _candidates(self, cells: Sequence[Cell]) -> tuple[Candidate, ...]:
         found = []

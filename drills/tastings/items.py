@@ -11,6 +11,7 @@ _ANYWHERE = frozenset("\\;|,\n[]")
 # At the beginning it would say “not there”, or run as a formula.
 _AT_FIRST = frozenset("=+-@–—−'")
 _ESCAPABLE = _ANYWHERE | _AT_FIRST
+_PLAIN_ENDS, _PLAIN_ENDS_AND_COMMAS = re.compile(r"[;|\n]"), re.compile(r"[;|\n]|,(?!\d)")
 _HIDDEN = re.compile(r"\\(.)", re.DOTALL)
 _BRACKETED = re.compile(r"((?:\\.|[^\\\[])*)\[((?:\\.|[^\\\]])*)\]", re.DOTALL)
 
@@ -20,6 +21,9 @@ def split_items(text: str, *, commas: bool) -> list[str]:
 
     Commas do where it is said so, but not the decimal ones.
     """
+    if "\\" not in text:
+        ends = _PLAIN_ENDS_AND_COMMAS if commas else _PLAIN_ENDS
+        return [item for part in ends.split(text) if (item := part.strip())]
     items: list[str] = []
     begun = place = 0
     while place < len(text):

@@ -10,6 +10,7 @@ from cards.evidence import Reading
 from cards.lexicon import ALCOHOL, DEPTH, HUE, STRUCTURE, Lexicon
 from cards.naming.folding import words
 from cards.profiles import CLIMATES, WORLDS
+from cards.scale import Level
 from drills.tastings.cells import Cell
 from drills.tastings.columns import Columns, DescriptorOf, no_descriptor
 from drills.tastings.figures import (
@@ -120,7 +121,7 @@ assert set(_CLIMATES.values()) == set(CLIMATES)
 def cell_text(cell: Cell) -> str:
     """A cell as text in one line; whole numbers without a decimal point."""
     if isinstance(cell, str):
-        return " ".join(cell.split())
+        return cell if cell.isalnum() else " ".join(cell.split())
     return decimal_text(float(cell)) if isinstance(cell, int | float) else str(cell)
 
 
@@ -141,6 +142,20 @@ def _own_number(text: str) -> float:
         return read_alcohol(text, certain=True)
     except ValueError:
         return float(text.replace(",", "."))
+
+
+@lru_cache(maxsize=4096)
+def _level(name: str, cell: Cell, own: bool) -> tuple[Level | str, str]:
+    """The level in a cell and what was typed for it; else why there is none, and the text."""
+    text = _said(cell, own)
+    if text in NOTHING_SAID and not own:
+        return "", text
+    pair = bracketed(text) if own else None
+    try:
+        level = read_level(name, pair[1] if pair else text)
+    except ValueError as error:
+        return str(error), text
+    return level, pair[0] if pair else "" if text == level.label else text
 
 
 class NoteReader:
@@ -168,7 +183,7 @@ class NoteReader:
         hand = _Hand(self._columns, unread)
         for place, name in self._scales:
             if (cell := cells[place]) != "":
-                self._scale(hand, place, name, _said(cell, own), own)
+                self._scale(hand, place, name, cell, own)
         if (place := at.get(ALCOHOL, -1)) >= 0 and cells[place] != "":
             self._alcohol(hand, place, cells[place], own)
         if (place := at.get(HUE, -1)) >= 0 and cells[place] != "":
@@ -195,16 +210,12 @@ class NoteReader:
                 texts[role] = self._choice(hand, place, known, cells[place], own)
         return Note(hand.readings, tuple(hand.free), typed=hand.typed, **texts)
 
-    def _scale(self, hand: _Hand, place: int, name: str, text: str, own: bool) -> None:
-        if text in NOTHING_SAID and not own:
-            return
-        pair = bracketed(text) if own else None
-        try:
-            level = read_level(name, pair[1] if pair else text)
-        except ValueError as error:
-            hand.keep(place, text, str(error))
-            return
-        hand.note(name, level, pair[0] if pair else "" if text == level.label else text)
+    def _scale(self, hand: _Hand, place: int, name: str, cell: Cell, own: bool) -> None:
+        level, typed = _level(name, cell, own)
+        if isinstance(level, Level):
+            hand.note(name, level, typed)
+        elif level:
+            hand.keep(place, typed, level)
 
     def _alcohol(self, hand: _Hand, place: int, cell: Cell, own: bool) -> None:
         certain = own or is_certain_alcohol(self._columns.headings[place])
@@ -246,8 +257,7 @@ class NoteReader:
                 continue
             key, there, typed = self._item(item, own)
             if key is None:
-                word = plain_item(item)
-                hand.say(word if there and role == DESCRIPTORS else f"no {typed}")
+                hand.say(plain_item(item) if there and role == DESCRIPTORS else f"no {typed}")
             else:
                 hand.note(key, there and role == DESCRIPTORS, typed)
 
@@ -329,9 +339,10 @@ class _Hand:
     def note(self, attribute: str, reading: Reading, typed: str) -> None:
         """Take in a reading, and what was typed for it where that was something else."""
         self.readings[attribute] = reading
-        self.typed.pop(attribute, None)
         if typed:
             self.typed[attribute] = typed
+        elif self.typed:
+            self.typed.pop(attribute, None)
 
     def say(self, word: str) -> None:
         """Take in a word that no descriptor answers to."""
