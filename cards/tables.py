@@ -280,10 +280,3 @@ def known_bases(table: Table) -> frozenset[str]:
     return frozenset({PRACTICE, MEMORY, OWN, *table.sources})
 
 
-if __name__ == "__main__":  # for writers of the table, until the command line stands
-    from cards.checking import check_folders
-
-    found = check_folders()
-    print(*found.problems, sep="\n")
-    print(f"{found.wines} wines, {found.facts} facts, {len(found.problems)} problems")
-    print(dict(found.by_basis), f"core facts from a source: {found.sourced_core:.0%}")
