@@ -13,7 +13,7 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
-PARTS = ("first", "keys", "cards", "printing", "intake", "tastings")
+PARTS = ("first", "keys", "cards", "plan", "printing", "intake", "tastings")
 
 
 def main() -> int:
@@ -48,6 +48,10 @@ def _measure(parts: Sequence[str], folder: Path, repeats: int) -> None:
             lines += screens.keys(databases, repeats * 6)
     if "cards" in parts:
         lines += work.building(folder, repeats)
+    if "plan" in parts:
+        from tests.benchmarks import planning
+
+        lines += planning.planning(repeats)
     if "printing" in parts:
         lines += work.printing(repeats)
     if "intake" in parts:
