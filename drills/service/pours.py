@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from datetime import date
 
 from cards.evidence import Reading
+from cards.scale import Level
 from drills.storage.records import CandidateRow, ObservationRow, PourDraft, PourRecord
 from drills.tastings.drafts import Named, fingerprint, typed_content
 from drills.tastings.notes import (
@@ -13,7 +14,6 @@ from drills.tastings.notes import (
     FullPour,
     Note,
     Verdict,
-    plain_reading,
     read_reading,
 )
 
@@ -45,10 +45,12 @@ def read_observations(rows: Iterable[ObservationRow]) -> dict[str, Reading]:
 
 
 def _as_text(reading: Reading) -> str:
-    plain = plain_reading(reading)
-    if isinstance(plain, bool):
-        return _YES if plain else _NO
-    return plain if isinstance(plain, str) else repr(float(plain))
+    # A long list holds a million of them.
+    if isinstance(reading, bool):
+        return _YES if reading else _NO
+    if isinstance(reading, Level):
+        return reading.label
+    return reading if isinstance(reading, str) else repr(float(reading))
 
 
 def _from_text(attribute: str, text: str) -> Reading:

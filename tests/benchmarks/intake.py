@@ -42,17 +42,17 @@ def intake(folder: Path, repeats: int, rows: int = ROWS) -> list[Line]:
     desk = Desk(str(empty))
     sheets = {
         "calls": folder / f"calls-{rows}.csv",
-        "notes": folder / f"notes-{rows // 5}.csv",
+        "notes": folder / f"notes-{rows // 2}.csv",
     }
     _write(sheets["calls"], desk.cellar, rows, noted=False)
-    _write(sheets["notes"], desk.cellar, rows // 5, noted=True)
+    _write(sheets["notes"], desk.cellar, rows // 2, noted=True)
     wines = {
         name: key for key, one in desk.table.profiles.items() for name in (one.name, one.short)
     }
     desk.close()
     lines = []
     for what, sheet in sheets.items():
-        number = rows if what == "calls" else rows // 5
+        number = rows if what == "calls" else rows // 2
         found = in_turn(
             {"bare": _bare(empty, sheet, wines), "whole": _whole(empty, sheet, number)},
             max(min(repeats, 5), 1),
