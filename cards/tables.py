@@ -278,5 +278,3 @@ def _read_causes(fields: Fields, layers: Layers | None) -> tuple[Cause, ...]:
 def known_bases(table: Table) -> frozenset[str]:
     """Every basis a fact may name."""
     return frozenset({PRACTICE, MEMORY, OWN, *table.sources})
-
-
