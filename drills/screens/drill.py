@@ -11,9 +11,11 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.events import Click
+from textual.geometry import Size
 from textual.message import Message
 from textual.widgets import Static
 
+from cards.explaining import Explanation
 from cards.questions import Form
 from drills.errors import DrillsError
 from drills.grading import Sureness
@@ -132,6 +134,7 @@ class DrillScreen(DeskScreen[None]):
         self.reveal: Reveal | None = None
         self._picked: int | None = None
         self._shown_at = 0.0
+        self._ahead: tuple[Showing, Size, Content] | None = None
 
     def compose(self) -> ComposeResult:
         """Everything there will ever be on this screen."""
@@ -208,9 +211,11 @@ class DrillScreen(DeskScreen[None]):
         keep_or_put(self.query_one("#question", Static), Content(words))
         put(self.query_one("#cues", Static), Content(cues))
         for line in self.query(OptionLine):
-            line.display = line.place < len(question.options)
-            line.remove_class("-picked")
-            if line.display:
+            wanted = line.place < len(question.options)
+            if wanted or line.display:
+                line.display = wanted
+                line.remove_class("-picked")
+            if wanted:
                 words = question.options[line.place].words
                 told = Content.assemble((f" {line.place + 1} ", "bold"), words)
                 line.update(told, layout=False)
@@ -218,6 +223,8 @@ class DrillScreen(DeskScreen[None]):
         blank(self.query_one("#stories", Static))
         self.query_one(KeyLine).show(_ASKING)
         self._tick()
+        self._ahead = None
+        self.call_after_refresh(self._explain_ahead)
         self._shown_at = self.desk.clock.stopwatch()
 
     def _make_bare(self, bare: bool) -> None:
@@ -304,7 +311,11 @@ class DrillScreen(DeskScreen[None]):
         area = self.query_one("#reveal", VerticalScroll)
         verdict, stories = self.query_one("#verdict", Static), self.query_one("#stories", Static)
         verdict.update(self._verdict(reveal), layout=False)
-        put_within(stories, self._stories(reveal), area.size.height - verdict.size.height)
+        put_within(
+            stories,
+            self._stories(reveal.showing, reveal.explanation),
+            area.size.height - verdict.size.height,
+        )
         if area.scroll_y:
             area.scroll_home(animate=False)
         self.query_one(KeyLine).show(_REVEALED)
@@ -333,12 +344,20 @@ class DrillScreen(DeskScreen[None]):
             told = ""
         return Content.assemble(head, told, (f"   {after}", "dim"))
 
-    def _stories(self, reveal: Reveal) -> Content:
+    def _explain_ahead(self) -> None:
+        """Work out what the reveal will say while the taster thinks: the answer comes sooner."""
+        showing = self.showing
+        if showing is not None and self.reveal is None and not showing.question.options:
+            told = self._stories(showing, self.session.explanation(showing))
+            self._ahead = (showing, self.size, told)
+
+    def _stories(self, showing: Showing, story: Explanation) -> Content:
+        if self._ahead is not None and self._ahead[:2] == (showing, self.size):
+            return self._ahead[2]
         width = self._wide
-        story = reveal.explanation
         parts = []
         if self.has_class("-bare"):
-            parts.append(side_names(reveal.showing.left.name, reveal.showing.right.name, width))
+            parts.append(side_names(showing.left.name, showing.right.name, width))
         for one in story.cues:
             parts.append(story_lines(one, width))
             if self.size.height >= _ROOMY and one.because:

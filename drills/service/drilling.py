@@ -167,6 +167,7 @@ class DrillSession:
         self._shown: set[int] = set()
         # Answers whose card an edit of the table has ended: undone, they are not asked again.
         self._ended_cards: set[int] = set()
+        self._explained: tuple[Showing, Explanation] | None = None
         self._prepared: Showing | None = None
         self._current: Showing | None = None
         self._ended = False
@@ -370,6 +371,12 @@ class DrillSession:
         profile = self.desk.table.profiles[wine]
         return Glass(wine, profile.short, f"{profile.region}, {profile.country}")
 
+    def explanation(self, showing: Showing) -> Explanation:
+        """What the reveal of a card will say; asked for ahead, the answer need not wait for it."""
+        if self._explained is None or self._explained[0] is not showing:
+            self._explained = (showing, explain(self.desk.cellar, showing.question))
+        return self._explained[1]
+
     # ---- answers
 
     def answer(self, given: str | int, sureness: Sureness, seconds: float) -> Reveal:
@@ -426,7 +433,7 @@ class DrillSession:
             sureness=sureness,
             grade=grade,
             dangerous=dangerous(correct or near, sureness),
-            explanation=explain(self.desk.cellar, question),
+            explanation=self.explanation(showing),
             back_in=max(after.due_day - today, 0) if counts and after else None,
         )
         self._done.append(_Done(answer_id, showing, reveal, before, counts))
@@ -494,7 +501,7 @@ class DrillSession:
             self._shown.discard(self._prepared.question.contrast.id)
         self._prepared = None
         self._queue.clear()
-        self._ranking = self._weighing = None
+        self._ranking = self._weighing = self._explained = None
         self._rows.clear()
         self._memory.clear()
         self._ended_cards = {
