@@ -1,4 +1,4 @@
-"""A long file takes hardly more memory than a short one, whatever its kind that is read in parts."""
+"""A long file takes hardly more memory than a short one, where it is read in parts."""
 
 from __future__ import annotations
 
