@@ -27,7 +27,7 @@ def run_demo(*, screens: bool) -> int:
             from drills.screens.opening import run_home
 
             return run_home(desk)
-        from drills.printing import print_weak
+        from drills.commands.printing import print_weak
         from drills.service.weak import weak
 
         print("An invented taster's weak pairs (on a terminal the screens open here):")

@@ -21,6 +21,7 @@ import pytest
 
 from drills import cli
 from drills.cli import main
+from drills.commands import asking
 from drills.service.desk import Desk
 from drills.storage.repository import open_repository
 from tests.cli.running import COMMAND, ROOT, crosspour, environment
@@ -556,7 +557,7 @@ def test_without_a_terminal_nothing_is_made(tmp_path: Path) -> None:
 def test_a_terminal_that_is_too_small_is_told_what_is_needed(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, size: tuple[int, int]
 ) -> None:
-    monkeypatch.setattr(cli, "has_terminal", lambda: True)
+    monkeypatch.setattr(asking, "has_terminal", lambda: True)
     monkeypatch.setattr(shutil, "get_terminal_size", lambda: os.terminal_size(size))
     line = refused(capsys, "drill")
     assert f"{size[0]}x{size[1]}" in line
@@ -566,7 +567,7 @@ def test_a_terminal_that_is_too_small_is_told_what_is_needed(
 def test_two_wines_to_drill_are_checked_before_the_screens_open(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(cli, "has_terminal", lambda: True)
+    monkeypatch.setattr(asking, "has_terminal", lambda: True)
     assert "Qwxz" in refused(capsys, "drill", "--pair", "Chablis", "Qwxz")
     assert "same wine" in refused(capsys, "drill", "--pair", "Chablis", "Chablis", code=2)
 
@@ -575,7 +576,7 @@ def test_two_wines_to_drill_are_checked_before_the_screens_open(
 def test_a_mistake_in_the_settings_is_one_line_with_the_file(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, home: Path, text: str
 ) -> None:
-    monkeypatch.setattr(cli, "has_terminal", lambda: True)
+    monkeypatch.setattr(asking, "has_terminal", lambda: True)
     (home / "settings.toml").write_text(text, encoding="utf-8")
     assert str(home / "settings.toml") in refused(capsys, "drill", code=2)
     # What needs no settings works on.

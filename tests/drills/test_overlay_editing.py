@@ -14,6 +14,7 @@ from cards.facts import facts_of
 from cards.profiles import Profile
 from cards.tables import load_table
 from drills import cli
+from drills.commands import asking
 from drills.own_files import fact_line, new_wine_text, offered_lines, parsed, tidied, with_offers
 
 WINE = "sauvignon-sancerre"
@@ -27,7 +28,7 @@ def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("CROSSPOUR_HOME", str(tmp_path / "home"))
     monkeypatch.delenv("VISUAL", raising=False)
     monkeypatch.delenv("EDITOR", raising=False)
-    monkeypatch.setattr(cli, "has_terminal", lambda: False)
+    monkeypatch.setattr(asking, "has_terminal", lambda: False)
     return tmp_path / "home"
 
 
@@ -58,7 +59,7 @@ def editor(place: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Edit
             encoding="utf-8",
         )
         monkeypatch.setenv(variable, f'"{sys.executable}" "{script}"')
-        monkeypatch.setattr(cli, "has_terminal", lambda: True)
+        monkeypatch.setattr(asking, "has_terminal", lambda: True)
         monkeypatch.setattr("sys.stdin", io.StringIO(answers))
         return opened
 
@@ -219,7 +220,7 @@ def test_an_unknown_wine_is_said(place: Path, capsys: pytest.CaptureFixture[str]
 def test_a_broken_own_file_is_told_with_its_line_before_the_screens_open(
     place: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr(cli, "has_terminal", lambda: True)
+    monkeypatch.setattr(asking, "has_terminal", lambda: True)
     monkeypatch.setenv("COLUMNS", "100")
     monkeypatch.setenv("LINES", "30")
     file = place / "table" / SHELF

@@ -128,7 +128,7 @@ def test_the_json_holds_the_numbers_of_the_service(
 ) -> None:
     drill(desk, watch)
     drink(desk)
-    monkeypatch.setattr("drills.cli._desk", lambda _: desk)
+    monkeypatch.setattr("drills.commands.standing.desk_of", lambda _: desk)
     assert main(["progress", "--json"]) == 0
     said = json.loads(capsys.readouterr().out)
     found = progress(desk)

@@ -12,7 +12,7 @@ from textual.widgets import OptionList, Static
 
 from cards.contrasts import Cellar
 from cards.scale import Typical
-from drills.printing import pair_json
+from drills.commands.printing import pair_json
 from drills.screens.compare import CompareScreen
 from drills.screens.dispute import DisputeScreen
 from drills.screens.drill import DrillScreen

@@ -1,0 +1,78 @@
+"""What every command shares: its place on the command line, the desk, and whether one can look."""
+
+from __future__ import annotations
+
+import argparse
+import shutil
+import sys
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from drills.service.desk import Desk
+
+    Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]
+
+Run = Callable[[argparse.Namespace], int]
+
+
+class Commands:
+    """The commands of one level, each with the options that every command has."""
+
+    def __init__(self, subparsers: Subparsers, everywhere: argparse.ArgumentParser) -> None:
+        self._subparsers = subparsers
+        self._everywhere = everywhere
+
+    def add(
+        self, name: str, run: Run, words: str, *, json: bool = False
+    ) -> argparse.ArgumentParser:
+        """A command that calls `run` with the options; with `json` it takes `--json`."""
+        command = self._parser(name, words)
+        command.set_defaults(run=run)
+        if json:
+            command.add_argument("--json", action="store_true", help="print JSON")
+        return command
+
+    def add_group(self, name: str, words: str) -> Commands:
+        """A command that has commands of its own."""
+        parts = self._parser(name, words).add_subparsers(
+            title="commands", metavar="COMMAND", required=True
+        )
+        return Commands(parts, self._everywhere)
+
+    def _parser(self, name: str, words: str) -> argparse.ArgumentParser:
+        return self._subparsers.add_parser(
+            name,
+            parents=[self._everywhere],
+            help=words,
+            description=f"{words[0].upper()}{words[1:]}.",
+        )
+
+
+def desk_of(options: argparse.Namespace) -> Desk:
+    """The desk at the database that was asked for."""
+    from drills.service.desk import Desk
+
+    return Desk(options.database)
+
+
+def has_terminal() -> bool:
+    """Whether a person can see and answer the screens."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def check_terminal() -> None:
+    """Raise TerminalError where the screens cannot be shown."""
+    from drills.errors import TerminalError
+    from drills.least import LEAST_HEIGHT, LEAST_WIDTH
+
+    if not has_terminal():
+        raise TerminalError(
+            "the screens need a terminal; without one use a command that prints, see --help"
+        )
+    size = shutil.get_terminal_size()
+    if size.columns < LEAST_WIDTH or size.lines < LEAST_HEIGHT:
+        raise TerminalError(
+            f"the terminal is too small ({size.columns}x{size.lines}); "
+            f"{LEAST_WIDTH}x{LEAST_HEIGHT} is the least"
+        )
