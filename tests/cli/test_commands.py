@@ -21,7 +21,7 @@ import pytest
 
 from drills import cli
 from drills.cli import main
-from drills.commands import asking
+from drills.commands import asking, standing
 from drills.service.desk import Desk
 from drills.storage.repository import open_repository
 from tests.cli.running import COMMAND, ROOT, crosspour, environment
@@ -653,7 +653,7 @@ def test_an_interrupt_ends_with_the_shells_own_code(
     def interrupted(_: object) -> int:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(cli, "_weak", interrupted)
+    monkeypatch.setattr(standing, "_weak", interrupted)
     assert main(["weak"]) == 128 + signal.SIGINT
     assert capsys.readouterr() == ("", "")
 

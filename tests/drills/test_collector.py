@@ -10,6 +10,7 @@ import pytest
 
 from drills import cli
 from drills.collector import free_collector, hold_collector
+from drills.commands import asking
 
 
 @pytest.fixture(autouse=True)
@@ -37,7 +38,7 @@ def test_it_is_freed_when_the_screens_cannot_open(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setenv("CROSSPOUR_HOME", str(tmp_path))
-    monkeypatch.setattr(cli, "_check_terminal", lambda: None)
+    monkeypatch.setattr(asking, "check_terminal", lambda: None)
     (tmp_path / "settings.toml").write_text("minutes = 0", encoding="utf-8")
     assert cli.main(["drill"]) == 2
     assert "minutes should be" in capsys.readouterr().err
