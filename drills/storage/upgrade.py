@@ -30,7 +30,7 @@ from drills.storage.engine import (
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
 
-REVISIONS = ("0001", "0002", "0003")
+REVISIONS = ("0001", "0002", "0003", "0004")
 """Every revision of the schema, oldest first; one module of `migrations/versions` each."""
 
 MIGRATIONS = Path(__file__).parent / "migrations"
