@@ -214,6 +214,11 @@ class DrillSession:
         if self._prepared is None and not (self._done and self.left <= 0):
             self._prepared = self._make_next()
 
+    @property
+    def upcoming(self) -> Showing | None:
+        """The card that is made ready, where one is."""
+        return self._prepared
+
     def extend(self, seconds: float = MORE_SECONDS) -> None:
         """Go on for so many seconds more, from now where the planned time is used up."""
         self.seconds = max(self.seconds, self.spent) + seconds
