@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
 from drills.collector import hold_collector
 from drills.commands import asking
 from drills.commands.asking import Commands, desk_of
+
+if TYPE_CHECKING:
+    from drills.service.desk import Desk
+    from drills.service.drilling import DrillSession
 
 
 def add_to(commands: Commands) -> None:
@@ -14,6 +19,11 @@ def add_to(commands: Commands) -> None:
     drill = commands.add("drill", _drill, "open the drill at once")
     drill.add_argument(
         "--minutes", type=_minutes, metavar="N", help="length of the drill, 1 to 120 minutes"
+    )
+    drill.add_argument(
+        "--plain",
+        action="store_true",
+        help="ask in plain lines: for screen readers, simple terminals and pipes",
     )
     kind = drill.add_mutually_exclusive_group()
     kind.add_argument("--pair", nargs=2, metavar=("A", "B"), help="drill these two wines only")
@@ -40,13 +50,23 @@ def open_home(options: argparse.Namespace) -> int:
 
 
 def _drill(options: argparse.Namespace) -> int:
+    desk = desk_of(options)
+    if options.plain:
+        from drills.commands.plain_drill import run_plain
+
+        return run_plain(desk, lambda: _session(desk, options))
     asking.check_terminal()
     hold_collector()
-    from drills.screens.opening import run_chosen, run_drill
+    from drills.screens.opening import run_drill
 
-    desk = desk_of(options)
+    return run_drill(desk, lambda: _session(desk, options))
+
+
+def _session(desk: Desk, options: argparse.Namespace) -> DrillSession:
+    from drills.service.beginning import begin, begin_chosen
+
     if options.style or options.sure_slips or options.resume:
-        return run_chosen(
+        return begin_chosen(
             desk,
             options.minutes,
             style=options.style,
@@ -58,7 +78,7 @@ def _drill(options: argparse.Namespace) -> int:
         from drills.service.wines import pair_keys
 
         pair = pair_keys(desk, *options.pair)
-    return run_drill(desk, options.minutes, pair)
+    return begin(desk, options.minutes, pair)
 
 
 def _minutes(text: str) -> int:

@@ -1,0 +1,54 @@
+"""Beginning a drill: of what waits, of one pair, of a style, of sure slips, or of what is left."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cards.errors import NoContrast
+from drills.errors import UsageError
+from drills.service.desk import Desk
+from drills.service.drilling import DrillSession, left_over
+
+
+def begin(
+    desk: Desk, minutes: int | None = None, pair: tuple[str, str] | None = None
+) -> DrillSession:
+    """Start a drill of so many minutes (the taster's setting by default), perhaps of one pair.
+
+    NoContrast where no cue tells the two wines apart.
+    """
+    seconds = 60 * (minutes or desk.settings.minutes)
+    if pair is not None:
+        desk.ensure_pairs([pair])
+        if not desk.repository.contrasts_of_pair(*pair):
+            one, other = map(desk.short, pair)
+            raise NoContrast(f"no cue of the table tells {one} and {other} apart")
+    return DrillSession(desk, seconds, pair=pair, background=True)
+
+
+def begin_chosen(
+    desk: Desk,
+    minutes: int | None = None,
+    *,
+    style: str | None = None,
+    sure_slips: bool = False,
+    resume: bool = False,
+) -> DrillSession:
+    """Start a drill of one style or of wrong answers given as sure, or go on with a stopped one.
+
+    UsageError where there is nothing of the kind.
+    """
+    seconds = float(60 * (minutes or desk.settings.minutes))
+    if resume and (seconds := left_over(desk)) <= 0:
+        raise UsageError("no drill was stopped today with time left")
+    if sure_slips and not desk.repository.sure_slips(desk.taster.id, 1):
+        raise UsageError("nothing waits that you answered wrongly and surely")
+    return DrillSession(desk, seconds, style=style, sure_slips=sure_slips, background=True)
+
+
+def begin_pairs(desk: Desk, pairs: Sequence[tuple[str, str]]) -> DrillSession:
+    """Start a drill of these pairs only; NoContrast where no cue tells any of them apart."""
+    desk.ensure_pairs(pairs)
+    if not any(desk.repository.contrasts_of_pair(*pair) for pair in pairs):
+        raise NoContrast("no cue of the table tells these wines apart")
+    return DrillSession(desk, 60 * desk.settings.minutes, pairs=pairs)
