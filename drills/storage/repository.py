@@ -14,8 +14,10 @@ from drills.storage.columns import TASTER
 from drills.storage.contrasts import Contrasts
 from drills.storage.engine import WAIT_SECONDS, locate, make_engine, make_folder
 from drills.storage.notes import Notes
+from drills.storage.planned import Planned
 from drills.storage.queues import Queues
 from drills.storage.records import TasterRecord
+from drills.storage.stock import Stocks
 from drills.storage.store import Store
 from drills.storage.tastings import Tastings
 from drills.storage.upgrade import prepare_file, prepare_server
@@ -52,7 +54,7 @@ class Tasters(Store):
             return [TasterRecord(*row) for row in connection.execute(query)]
 
 
-class Repository(Tasters, Contrasts, Queues, Answers, Tastings, Notes, Aggregates):
+class Repository(Tasters, Contrasts, Queues, Answers, Tastings, Notes, Aggregates, Stocks, Planned):
     """All that is kept; each call is one short transaction and may come from any thread."""
 
     upgrade_copy: Path | None = None

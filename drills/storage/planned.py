@@ -1,0 +1,137 @@
+"""Planned flights: kept with their identities sealed, revealed glass by glass."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from sqlalchemy import Connection, and_, func, select, update
+
+from drills.errors import StorageError
+from drills.storage.columns import PLANNED_FLIGHT, PLANNED_POUR, PLANNED_SERVING
+from drills.storage.planned_records import (
+    Place,
+    PlannedFlightDraft,
+    PlannedFlightRecord,
+    PlannedPourRecord,
+    Reveal,
+)
+from drills.storage.stock import take_bottles
+from drills.storage.store import Store
+
+PLANNED, POURED, DONE = "planned", "poured", "done"
+
+
+class Planned(Store):
+    """The part of the repository that knows planned flights."""
+
+    def keep_planned(self, taster_id: int, flight: PlannedFlightDraft) -> PlannedFlightRecord:
+        """Keep a planned flight under the taster's next number, all of it or nothing.
+
+        Raises:
+            StorageError: no such taster, or a code twice in the flight.
+        """
+        with self.writing() as connection:
+            highest = connection.scalar(
+                select(func.max(PLANNED_FLIGHT.c.number)).where(
+                    PLANNED_FLIGHT.c.taster_id == taster_id
+                )
+            )
+            number = (highest or 0) + 1
+            key = connection.execute(
+                PLANNED_FLIGHT.insert().values(
+                    taster_id=taster_id,
+                    number=number,
+                    made_at=self._clock.now(),
+                    seed=flight.seed,
+                    state=PLANNED,
+                    seal=flight.seal,
+                    asked=flight.asked,
+                )
+            ).inserted_primary_key
+            assert key is not None
+            # By code: in no order that tells anything of the wines.
+            for pour in sorted(flight.pours, key=lambda one: one.code):
+                made = connection.execute(
+                    PLANNED_POUR.insert().values(
+                        planned_flight_id=key[0], code=pour.code, sealed=pour.sealed
+                    )
+                ).inserted_primary_key
+                assert made is not None
+                rows = [
+                    {"planned_pour_id": made[0], "taster": name}
+                    | {"position": place.position, "sitting": place.sitting}
+                    for name, place in pour.places.items()
+                ]
+                if rows:
+                    connection.execute(PLANNED_SERVING.insert(), rows)
+            return _flights(connection, PLANNED_FLIGHT.c.id == key[0])[0]
+
+    def planned_flights(self, taster_id: int) -> list[PlannedFlightRecord]:
+        """Return every planned flight, those poured and done among them, the latest first."""
+        with self.reading() as connection:
+            return _flights(connection, PLANNED_FLIGHT.c.taster_id == taster_id)
+
+    def reveal_planned(
+        self, taster_id: int, flight_id: int, reveals: Sequence[Reveal], why: str
+    ) -> PlannedFlightRecord:
+        """Reveal glasses and count their bottles off the cellar, in one transaction.
+
+        A glass that is revealed already stays as it is, and takes no second bottle.
+
+        Raises:
+            StorageError: no such flight of this taster.
+        """
+        with self.writing() as connection:
+            mine = and_(PLANNED_FLIGHT.c.id == flight_id, PLANNED_FLIGHT.c.taster_id == taster_id)
+            if connection.scalar(select(PLANNED_FLIGHT.c.id).where(mine)) is None:
+                raise StorageError(f"there is no planned flight with the id {flight_id}")
+            now = self._clock.now()
+            opened = []
+            for one in reveals:
+                shut = and_(
+                    PLANNED_POUR.c.id == one.pour_id,
+                    PLANNED_POUR.c.planned_flight_id == flight_id,
+                    PLANNED_POUR.c.revealed_at.is_(None),
+                )
+                values = {"wine": one.wine, "revealed_at": now}
+                if connection.execute(update(PLANNED_POUR).where(shut).values(values)).rowcount:
+                    opened.append(one)
+            taken = [one.stock_id for one in opened if one.stock_id is not None]
+            take_bottles(connection, taster_id, now, why, taken)
+            flight = _flights(connection, mine)[0]
+            shut_still = sum(pour.revealed_at is None for pour in flight.pours)
+            state = DONE if not shut_still else POURED
+            if shut_still < len(flight.pours) and state != flight.state:
+                connection.execute(update(PLANNED_FLIGHT).where(mine).values(state=state))
+            return _flights(connection, mine)[0]
+
+
+def _flights(connection: Connection, wanted: Any) -> list[PlannedFlightRecord]:
+    names = ("id", "number", "made_at", "seed", "state", "seal", "asked")
+    flights = connection.execute(
+        select(*PLANNED_FLIGHT.c[names]).where(wanted).order_by(PLANNED_FLIGHT.c.number.desc())
+    ).all()
+    ids = select(PLANNED_FLIGHT.c.id).where(wanted)
+    places: dict[int, dict[str, Place]] = {}
+    query = (
+        select(*PLANNED_SERVING.c["planned_pour_id", "taster", "sitting", "position"])
+        .join(PLANNED_POUR, PLANNED_POUR.c.id == PLANNED_SERVING.c.planned_pour_id)
+        .where(PLANNED_POUR.c.planned_flight_id.in_(ids))
+        .order_by(PLANNED_SERVING.c.taster)
+    )
+    for pour_id, taster, sitting, position in connection.execute(query):
+        places.setdefault(pour_id, {})[taster] = Place(sitting, position)
+    pours: dict[int, list[PlannedPourRecord]] = {}
+    query = (
+        select(*PLANNED_POUR.c["planned_flight_id", "id", "code", "sealed", "wine", "revealed_at"])
+        .where(PLANNED_POUR.c.planned_flight_id.in_(ids))
+        .order_by(PLANNED_POUR.c.code)
+    )
+    for flight_id, pour_id, code, sealed, wine, revealed_at in connection.execute(query):
+        pours.setdefault(flight_id, []).append(
+            PlannedPourRecord(pour_id, code, sealed, wine, revealed_at, places.get(pour_id, {}))
+        )
+    return [
+        PlannedFlightRecord(**row._mapping, pours=tuple(pours.get(row.id, ()))) for row in flights
+    ]
