@@ -25,6 +25,10 @@ class IntakeError(DrillsError):
     """A tasting file cannot be read at all; single rejected rows are no error."""
 
 
+class PouringError(DrillsError):
+    """No flight can be made of what there is; says what is short, and by how much."""
+
+
 class OverlayError(DrillsError):
     """The taster's own table, or a sheet of it, cannot be read or written."""
 
