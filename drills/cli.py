@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable, Sequence
 
 from drills.collector import free_collector
-from drills.commands import drilling, standing, table, tastings, upkeep, wines
+from drills.commands import drilling, serve, standing, table, tastings, upkeep, wines
 from drills.commands.asking import Commands
 
 INTERRUPTED = 130
@@ -60,7 +60,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--database", metavar="FILE", help=everywhere._actions[0].help)
     commands = Commands(parser.add_subparsers(title="commands", metavar="COMMAND"), everywhere)
-    for part in (drilling, tastings, standing, wines, table, upkeep):
+    for part in (drilling, tastings, standing, wines, table, serve, upkeep):
         part.add_to(commands)
     return parser
 

@@ -1,0 +1,153 @@
+"""The drill in a browser."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from drills.commands.asking import Commands
+
+if TYPE_CHECKING:
+    import socket
+    from collections.abc import Sequence
+
+_PORT = 8000
+_PLACES, _MOST_PLACES = 4, 64
+
+
+def add_to(commands: Commands) -> None:
+    """Put this command on the command line."""
+    serve = commands.add("serve", _serve, "open the drill in a browser")
+    serve.add_argument(
+        "--host",
+        metavar="HOST",
+        default="127.0.0.1",
+        help="listen at this address; one that others reach demands a token (CROSSPOUR_TOKEN, or "
+        "one made at random and shown once); without it only this machine is served",
+    )
+    serve.add_argument(
+        "--port",
+        type=_within(0, 65535),
+        metavar="N",
+        default=_PORT,
+        help=f"listen at this port, {_PORT} unless told; 0 takes a free one",
+    )
+    serve.add_argument(
+        "--visitors",
+        type=_within(1, _MOST_PLACES),
+        metavar="N",
+        default=_PLACES,
+        help=f"how many tabs at once, 1 to {_MOST_PLACES}; {_PLACES} unless told",
+    )
+
+
+def _serve(options: argparse.Namespace) -> int:
+    from importlib.util import find_spec
+
+    from drills.errors import UsageError
+
+    if find_spec("textual_serve") is None:
+        raise UsageError("the extra is not installed: pip install 'crosspour[serve]'")
+    from drills import paths
+    from drills.serving.guard import TOKEN_VARIABLE, Guard, checked_token, is_loopback, random_token
+
+    # Whatever is wrong with table or database is said here, and not to a visitor.
+    tasters_of(options.database)
+    given = os.environ.get(TOKEN_VARIABLE, "")
+    token = checked_token(given) if given.strip() else None
+    with _listening(options.host, options.port) as listening:
+        address, port = listening.getsockname()[:2]
+        near = is_loopback(address)
+        if not near and token is None:
+            token = random_token()
+            _show_once(token)
+        host = "localhost" if near else options.host
+        name = f"[{host}]" if ":" in host else host
+
+        def told() -> None:
+            print(f"The drill is at http://{name}:{port}; Ctrl+C ends it.", flush=True)
+            if not near:
+                print(
+                    "Warning: others can reach it. Whoever has the token answers as the taster "
+                    "and reads the tastings. What they type travels in the clear unless a proxy "
+                    "in front speaks HTTPS.",
+                    file=sys.stderr,
+                    flush=True,
+                )
+
+        from drills.serving.server import Server
+
+        server = Server(
+            Guard(token, {options.host.lower()}),
+            places=options.visitors,
+            database=paths.database_location(options.database),
+            tasters=lambda: tasters_of(options.database),
+        )
+        server.listen(listening, told)
+    return 0
+
+
+def tasters_of(database: str | None) -> Sequence[str]:
+    """The names of all who drill in a database, which is made where it is not there."""
+    from drills.service.desk import Desk
+
+    desk = Desk(database)
+    try:
+        _ = desk.settings, desk.taster
+        return [one.name for one in desk.repository.tasters()]
+    finally:
+        desk.close()
+
+
+def _show_once(token: str) -> None:
+    """Show a token on the terminal and nowhere else: what is redirected may be kept.
+
+    Raises:
+        UsageError: there is no terminal.
+    """
+    from drills.errors import UsageError
+    from drills.serving.guard import TOKEN_VARIABLE
+
+    for stream in (sys.stdout, sys.stderr):
+        if stream.isatty():
+            print(f"Token, shown this once: {token}", file=stream, flush=True)
+            return
+    raise UsageError(
+        f"others could reach that address, and there is no terminal to show a token on: set "
+        f"{TOKEN_VARIABLE} to one of your own"
+    )
+
+
+def _listening(host: str, port: int) -> socket.socket:
+    """A socket at an address, before anything is started for it.
+
+    Raises:
+        UsageError: there is no such address here, or the port is taken.
+    """
+    import socket
+
+    from drills.errors import UsageError
+
+    try:
+        found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
+        family, _, _, _, address = found[0]
+        return socket.create_server(address[:2], family=family)
+    except (OSError, UnicodeError) as error:
+        why = getattr(error, "strerror", None) or "it is no address"
+        raise UsageError(f"cannot listen at {host} port {port}: {why}") from error
+
+
+def _within(least: int, most: int) -> Callable[[str], int]:
+    def number(text: str) -> int:
+        try:
+            value = int(text)
+        except ValueError:
+            raise argparse.ArgumentTypeError(f"“{text}” is no whole number") from None
+        if not least <= value <= most:
+            raise argparse.ArgumentTypeError(f"{value} is not {least} to {most}")
+        return value
+
+    return number
