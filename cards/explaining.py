@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cards.contrasts import SIDE_A, SIDE_B, Cellar, CueWeight
+from cards.cellar import Cellar
+from cards.cues import SIDE_A, SIDE_B, CueWeight
 from cards.lexicon import UNMEASURED
 from cards.questions import Question
 from cards.wording import profile_words, words_for

@@ -8,15 +8,9 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import zip_longest
 
-from cards.contrasts import (
-    BOTH_SIDES,
-    LEAST_PROBABLE,
-    SIDE_A,
-    SIDE_B,
-    Cellar,
-    Contrast,
-    CueWeight,
-)
+from cards.cellar import Cellar
+from cards.contrasts import LEAST_PROBABLE, Contrast
+from cards.cues import BOTH_SIDES, SIDE_A, SIDE_B, CueWeight
 from cards.errors import NoContrast
 from cards.evidence import NOTED, Reading, posterior, probability
 from cards.lexicon import ALCOHOL, DEPTH, HUE, STRUCTURE, UNMEASURED, Lexicon

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from cards.contrasts import LEAST_PROBABLE, THRESHOLD, Cellar
+from cards.cellar import Cellar
+from cards.contrasts import LEAST_PROBABLE, THRESHOLD
 from cards.evidence import posterior, weight
 from cards.lexicon import DEPTH
 from cards.questions import Form, Question

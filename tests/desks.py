@@ -13,7 +13,7 @@ from drills.clock import Clock
 from drills.storage.records import IntakeDraft, PourDraft
 
 if TYPE_CHECKING:
-    from cards.contrasts import Cellar
+    from cards.cellar import Cellar
     from drills.grading import Sureness
     from drills.service.desk import Desk
     from drills.service.drilling import DrillSession, Reveal, Showing

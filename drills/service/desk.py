@@ -8,7 +8,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cards.contrasts import Cellar, Contrast, ordered_pair
+from cards.cellar import Cellar
+from cards.contrasts import Contrast, ordered_pair
 from drills import paths
 from drills.clock import Clock
 from drills.errors import StorageError

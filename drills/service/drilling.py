@@ -12,7 +12,7 @@ from statistics import median
 from threading import Thread
 from typing import TYPE_CHECKING
 
-from cards.contrasts import BOTH_SIDES, SIDE_A, SIDE_B
+from cards.cues import BOTH_SIDES, SIDE_A, SIDE_B
 from cards.errors import NoContrast
 from cards.explaining import Explanation, explain
 from cards.questions import Form, Question, ask, choose_side

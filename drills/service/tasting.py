@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 from weakref import WeakKeyDictionary
 
-from cards.contrasts import Cellar, ordered_pair
+from cards.cellar import Cellar
+from cards.contrasts import ordered_pair
 from cards.naming.folding import words
 from drills.errors import UsageError
 from drills.service.desk import Desk

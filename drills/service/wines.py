@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cards.contrasts import SIDE_A, SIDE_B, CueWeight, ordered_pair
+from cards.contrasts import ordered_pair
+from cards.cues import SIDE_A, SIDE_B, CueWeight
 from cards.wording import words_for
 from drills.errors import UsageError
 from drills.service.desk import Desk

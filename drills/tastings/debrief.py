@@ -10,7 +10,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from cards.contrasts import SIDE_A, SIDE_B, THRESHOLD, Cellar, is_scale
+from cards.cellar import Cellar
+from cards.contrasts import THRESHOLD
+from cards.cues import SIDE_A, SIDE_B, is_scale
 from cards.errors import CardsError
 from cards.evidence import (
     Reader,

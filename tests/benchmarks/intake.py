@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing
 from pathlib import Path
 
-from cards.contrasts import Cellar
+from cards.cellar import Cellar
 from cards.scale import LEVEL_LABELS
 from drills.service.desk import Desk
 from drills.service.intake import read, take_in

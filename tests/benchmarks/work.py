@@ -9,7 +9,7 @@ import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
-from cards.contrasts import Cellar
+from cards.cellar import Cellar
 from cards.tables import SHIPPED, load_table, table_files
 from drills.table_cache import load_cached_table
 from tests.benchmarks.timing import Line, in_turn, timed

@@ -13,23 +13,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cards.cellar import NEAREST, Cellar
 from cards.contrasts import (
-    BOTH_SIDES,
     GROUP,
     MEASURED_LEAST,
-    NEAREST,
-    SIDE_A,
-    SIDE_B,
     THRESHOLD,
-    Cellar,
     Contrast,
-    CueWeight,
     contrast_id,
     contrasts_of_pair,
-    cues_of_pair,
-    is_scale,
     ordered_pair,
 )
+from cards.cues import BOTH_SIDES, SIDE_A, SIDE_B, CueWeight, cues_of_pair, is_scale
 from cards.evidence import Picture, picture_of, probability, weight
 from cards.lexicon import ALCOHOL, DEPTH, HUE, STRUCTURE, UNMEASURED, Lexicon
 from cards.profiles import Profile, Span
@@ -383,7 +377,7 @@ def test_a_fact_turned_round_changes_the_bearing_and_keeps_the_id(table: Table) 
 
 PRINT_ALL = """
 import random
-from cards.contrasts import Cellar
+from cards.cellar import Cellar
 from cards.explaining import explain
 from cards.questions import Form, ask
 from cards.tables import load_table

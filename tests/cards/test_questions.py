@@ -8,7 +8,9 @@ from dataclasses import replace
 
 import pytest
 
-from cards.contrasts import BOTH_SIDES, SIDE_A, SIDE_B, Cellar, Contrast, is_scale
+from cards.cellar import Cellar
+from cards.contrasts import Contrast
+from cards.cues import BOTH_SIDES, SIDE_A, SIDE_B, is_scale
 from cards.errors import NoContrast
 from cards.evidence import posterior, probability, weight
 from cards.explaining import explain

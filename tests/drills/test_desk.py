@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from scipy import stats
 
-from cards.contrasts import Cellar
+from cards.cellar import Cellar
 from cards.errors import TableError, UnknownWine
 from drills.confusions import prior_rate
 from drills.errors import UsageError

@@ -12,7 +12,9 @@ from itertools import combinations, pairwise
 import pytest
 from scipy import stats
 
-from cards.contrasts import BOTH_SIDES, SIDE_A, Cellar, ordered_pair
+from cards.cellar import Cellar
+from cards.contrasts import ordered_pair
+from cards.cues import BOTH_SIDES, SIDE_A
 from cards.questions import Form
 from drills.errors import DatabaseLocked
 from drills.grading import Grade, Sureness

@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from cards.contrasts import BOTH_SIDES, SIDE_A, SIDE_B, THRESHOLD, Cellar, cues_of_pair
+from cards.cellar import Cellar
+from cards.contrasts import THRESHOLD
+from cards.cues import BOTH_SIDES, SIDE_A, SIDE_B, cues_of_pair
 from cards.errors import TableError
 from cards.evidence import picture_of
 from cards.profiles import Span

@@ -16,7 +16,7 @@ import numpy.typing as npt
 import pytest
 from sklearn.naive_bayes import BernoulliNB, CategoricalNB, GaussianNB
 
-from cards.contrasts import Cellar
+from cards.cellar import Cellar
 from cards.evidence import AVERAGE_READER, DECIBANS, Gaussian, Picture, Reading, posterior
 from cards.lexicon import ALCOHOL, DEPTH, HUE, HUES, STRUCTURE
 from cards.scale import Level

@@ -17,7 +17,7 @@ import warnings
 import pytest
 from scipy.stats import mannwhitneyu
 
-from cards.contrasts import Cellar
+from cards.cellar import Cellar
 from cards.tables import Table
 
 NEAREST = 6

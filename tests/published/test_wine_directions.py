@@ -13,7 +13,7 @@ import itertools
 
 import pytest
 
-from cards.contrasts import Cellar
+from cards.cellar import Cellar
 from cards.tables import Table
 
 # Words of the statements that no single descriptor carries. A statement's word that is a descriptor

@@ -10,7 +10,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import OptionList, Static
 
-from cards.contrasts import Cellar
+from cards.cellar import Cellar
 from cards.scale import Typical
 from drills.commands.printing import pair_json
 from drills.screens.compare import CompareScreen

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from cards.contrasts import Cellar
+from cards.cellar import Cellar
 from cards.tables import load_table
 from drills.screens.app import CrosspourApp
 from drills.screens.opening import drill_screen

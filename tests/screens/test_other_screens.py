@@ -10,7 +10,7 @@ import pytest
 from textual.screen import Screen
 from textual.widgets import DataTable, Input, TextArea
 
-from cards.contrasts import Cellar
+from cards.cellar import Cellar
 from cards.tables import Table
 from drills.screens.drill import DrillScreen
 from drills.screens.home import HomeScreen

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cards.contrasts import THRESHOLD, Cellar
+from cards.cellar import Cellar
+from cards.contrasts import THRESHOLD
 from cards.evidence import AVERAGE_READER, DECIBANS, Reader, Reading, posterior, weight
 from cards.lexicon import HUES, STRUCTURE, UNMEASURED
 from cards.scale import Level

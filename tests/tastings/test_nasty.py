@@ -15,7 +15,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cards.contrasts import Cellar
+from cards.cellar import Cellar
 from cards.tables import Table
 from drills.cli import main
 from drills.errors import IntakeError

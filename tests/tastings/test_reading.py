@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cards.contrasts import Cellar
+from cards.cellar import Cellar
 from cards.evidence import (
     AVERAGE_READER,
     BLUNDER,

@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from cards.contrasts import Cellar
+from cards.cellar import Cellar
 from cards.scale import Level
 from cards.tables import Table
 from drills.cli import main

@@ -1,0 +1,141 @@
+"""The cellar: the table as pictures, and what follows from it for pairs of its wines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import combinations
+
+from cards.contrasts import Contrast, contrast_of, contrasts_of_pair, ordered_pair, sides_of
+from cards.cues import CueWeight, cues_of_pair
+from cards.evidence import AVERAGE_READER, Picture, Reader, picture_of, separation
+from cards.tables import Table
+
+NEAREST = 12
+# Pairs are met this many at a time, one contrast of each in turn.
+_TOGETHER = 5
+# Decibans by which each lateral of its wines brings a pair forward in the order of introduction.
+_PER_LINK = 3.0
+
+
+class Cellar:
+    """The table as pictures and what follows from it for pairs; computed when first asked.
+
+    `reader` is whose eyes and nose the pictures are drawn for. Contrasts are kept for all, so they
+    are made of the average taster's pictures only.
+    """
+
+    def __init__(self, table: Table, reader: Reader = AVERAGE_READER) -> None:
+        self.table = table
+        self.reader = reader
+        self._pictures: dict[str, Picture] = {}
+        # A card is asked and then explained: both weigh the cues of the same pair.
+        self._latest: tuple[tuple[str, str], list[CueWeight]] = (("", ""), [])
+
+    def picture(self, wine: str) -> Picture:
+        """The picture of one wine by key."""
+        found = self._pictures.get(wine)
+        if found is None:
+            found = picture_of(self.table.profiles[wine], self.table.lexicon, self.reader)
+            self._pictures[wine] = found
+        return found
+
+    def cues(self, wine_a: str, wine_b: str) -> list[CueWeight]:
+        """Every cue of a pair, most telling first."""
+        pair = (wine_a, wine_b)
+        latest = self._latest
+        if latest[0] != pair:
+            latest = (pair, cues_of_pair(self.picture(wine_a), self.picture(wine_b)))
+            # Whole: screens that count in the background share this cellar.
+            self._latest = latest
+        return list(latest[1])
+
+    def separation(self, one: str, other: str) -> float:
+        """How far apart two wines are, decibans."""
+        a, b = ordered_pair(one, other)
+        return separation(self.picture(a), self.picture(b))
+
+    def laterals(self, wine: str, others: Iterable[str] | None = None) -> list[tuple[str, float]]:
+        """The other wines with their separation in decibans, nearest first."""
+        keys = self.table.profiles if others is None else others
+        found = [(other, self.separation(wine, other)) for other in keys if other != wine]
+        return sorted(found, key=lambda item: (item[1], item[0]))
+
+    def same_style(self, wine: str) -> list[str]:
+        """The keys of all wines of the same style, the wine itself among them."""
+        style = self.table.profiles[wine].style
+        return [key for key, profile in self.table.profiles.items() if profile.style == style]
+
+    def pairs(self) -> list[tuple[str, str]]:
+        """The pairs worth teaching, in the order in which they are met.
+
+        Those the trade takes for each other first, then those of which one wine is among the
+        other's NEAREST of the same style; both by separation, the closest first, less _PER_LINK
+        decibans for every lateral that either wine has.
+        """
+        styles: dict[str, list[str]] = {}
+        for key, profile in self.table.profiles.items():
+            styles.setdefault(profile.style, []).append(key)
+        apart: dict[tuple[str, str], float] = {}
+        for keys in styles.values():
+            for one, other in combinations(sorted(keys), 2):
+                apart[(one, other)] = self.separation(one, other)
+        near: dict[str, list[tuple[float, tuple[str, str]]]] = {}
+        for pair, gap in apart.items():
+            for wine in pair:
+                near.setdefault(wine, []).append((gap, pair))
+        wanted = {pair for found in near.values() for _, pair in sorted(found)[:NEAREST]}
+        named = {
+            ordered_pair(key, lateral)
+            for key, profile in self.table.profiles.items()
+            for lateral in profile.laterals
+            if lateral in self.table.profiles
+        }
+        for pair in named - apart.keys():
+            apart[pair] = self.separation(*pair)
+        links = {key: len(profile.laterals) for key, profile in self.table.profiles.items()}
+
+        def place(pair: tuple[str, str]) -> tuple[bool, float, tuple[str, str]]:
+            # A wine that many are taken for is one that flights pour: it is met earlier.
+            return (pair not in named, apart[pair] - _PER_LINK * sum(links[w] for w in pair), pair)
+
+        return sorted(named | wanted, key=place)
+
+    def contrasts(self, wine_a: str, wine_b: str) -> list[Contrast]:
+        """The group of contrasts that teaches one pair."""
+        a, b = ordered_pair(wine_a, wine_b)
+        return contrasts_of_pair(self.picture(a), self.picture(b))
+
+    def contrast(self, wine_a: str, wine_b: str, cues: Sequence[str]) -> Contrast | None:
+        """The contrast of these cues, chosen for the pair or not.
+
+        None where the table knows one of the cues no more, or no side of it can be asked.
+        """
+        a, b = ordered_pair(wine_a, wine_b)
+        weights = {cue.attribute: cue for cue in self.cues(a, b) if cue.known}
+        members = tuple(weights[cue] for cue in cues if cue in weights)
+        if len(members) < len(cues) or not sides_of(members):
+            return None
+        return contrast_of(a, b, members)
+
+    def all_contrasts(self) -> list[Contrast]:
+        """Every contrast of the table in the order of introduction, pairs interleaved."""
+        left = [group for pair in self.pairs() if (group := self.contrasts(*pair))]
+        ordered: list[Contrast] = []
+        while left:
+            together = _apart(left)
+            for place in range(max(map(len, together))):
+                ordered += [group[place] for group in together if place < len(group)]
+        return ordered
+
+
+def _apart(left: list[list[Contrast]]) -> list[list[Contrast]]:
+    """Take the next _TOGETHER groups out of `left`, no wine in two of them where that can be."""
+    taken: list[int] = []
+    wines: set[str] = set()
+    for place, group in enumerate(left[: 8 * _TOGETHER]):
+        if len(taken) == _TOGETHER:
+            break
+        if wines.isdisjoint(group[0].pair):
+            wines.update(group[0].pair)
+            taken.append(place)
+    return [left.pop(place) for place in reversed(taken)][::-1]
