@@ -12,6 +12,7 @@ from typing import TypeVar
 
 from drills.tastings.carrying import Carrier
 from drills.tastings.cells import Cell, Row
+from drills.tastings.coded import NO_KEY, Glasses, Key
 from drills.tastings.columns import Columns
 from drills.tastings.dates import DateColumn
 from drills.tastings.drafts import (
@@ -87,7 +88,7 @@ class Assembly:
     """Makes pours of the rows of one table; what it says of them goes to the three lists.
 
     `dates` has seen the column of dates; `carrier` fills blank dates and flights where the table
-    means those above.
+    means those above; `key` tells what was in the glass of a code.
     """
 
     def __init__(
@@ -97,7 +98,9 @@ class Assembly:
         dates: DateColumn,
         words: Words = NO_WORDS,
         carrier: Carrier | None = None,
+        key: Key = NO_KEY,
     ) -> None:
+        self.glasses = Glasses(columns, key)
         self.unplaced = self.edited = 0
         self.unresolved: Callable[[Unresolved], object] = _nobody
         self.unread: Callable[[Unread], object] = _nobody
@@ -148,8 +151,14 @@ class Assembly:
         at_called, at_was, at_first, at_runner_up = self._places
         called, was = self._name(cells[at_called]), self._name(cells[at_was])
         first, runner_up = self._name(cells[at_first]), self._name(cells[at_runner_up])
+        poured = None
         if was is _NO_NAME:
-            return Rejected(row.number, columns.heading(WAS), "what it was is missing")
+            found = self.glasses.find(row.number, cells)
+            if isinstance(found, Rejected):
+                return found
+            if found is None:
+                return Rejected(row.number, columns.heading(WAS), "what it was is missing")
+            poured = found
         if called is _NO_NAME:
             return Rejected(row.number, columns.heading(CALLED), "the call is missing")
         unclear = called.unclear or was.unclear or first.unclear or runner_up.unclear
@@ -193,7 +202,7 @@ class Assembly:
                 note,
                 self.unread,
             )
-        return PourDraft(
+        pour = PourDraft(
             row.number,
             day,
             flight,
@@ -206,6 +215,7 @@ class Assembly:
             digest_of(content, self._seen.add(hash(tuple(content)))),
             full,
         )
+        return pour if poured is None else self.glasses.joined_pour(pour, poured)
 
     def plain(self, row: PlainRow) -> PourDraft | Rejected:
         """The pour of a row that is a whole pour already, or why there is none."""

@@ -9,7 +9,7 @@ from functools import lru_cache
 from cards.naming.folding import words
 from drills.errors import IntakeError
 from drills.tastings.cells import Cell, printable
-from drills.tastings.headings import ABSENT, CALLED, FREE, HEADINGS, LABEL_ALCOHOL, WAS
+from drills.tastings.headings import ABSENT, CALLED, CODE, FREE, HEADINGS, LABEL_ALCOHOL, WAS
 
 LONGEST_HEADING = 60
 # A list of several columns (aroma 1, aroma 2) is read whole; of other columns one is meant.
@@ -57,8 +57,8 @@ class Columns:
 
     @property
     def complete(self) -> bool:
-        """Whether the columns say what was called and what it was."""
-        return CALLED in self.at and WAS in self.at
+        """Whether the columns say what was called and what it was, or which glass of a flight."""
+        return CALLED in self.at and (WAS in self.at or CODE in self.at)
 
 
 def role_of(heading: str) -> tuple[str, int] | None:

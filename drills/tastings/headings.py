@@ -21,6 +21,7 @@ CALLED_KEY, WAS_KEY, FIRST_KEY, RUNNER_UP_KEY = (
     "runner_up_key",
 )
 CANDIDATE_KEYS, MARK = "candidate_keys", "mark"
+PLANNED, CODE = "planned", "code"
 
 # The first headings of a list are preferred where two columns could be meant.
 HEADINGS: Mapping[str, tuple[str, ...]] = {
@@ -203,4 +204,9 @@ HEADINGS: Mapping[str, tuple[str, ...]] = {
     RUNNER_UP_KEY: ("runner-up key",),
     CANDIDATE_KEYS: ("candidate keys",),
     MARK: ("mark",),
+    PLANNED: ("flight number", "planned flight", "number of the flight"),
+    CODE: (
+        *("code", "glass code", "blind code", "three-digit code", "code du verre", "glascode"),
+        *("codice", "código"),
+    ),
 }

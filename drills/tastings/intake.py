@@ -14,6 +14,7 @@ from drills.phrases import count
 from drills.tastings.assembling import Assembly, place_in
 from drills.tastings.carrying import Layout
 from drills.tastings.cells import Row
+from drills.tastings.coded import NO_KEY, Key
 from drills.tastings.dates import DateColumn, DateOrder
 from drills.tastings.drafts import IntakeDraft, PourDraft, Rejected, Unread, Unresolved
 from drills.tastings.full_rows import ResolvesNames
@@ -93,11 +94,18 @@ class Intake:
         return (*self._table.warnings, *self._told)
 
     def pours(
-        self, names: ResolvesNames, listener: Listener, progress: Progress | None = None
+        self,
+        names: ResolvesNames,
+        listener: Listener,
+        progress: Progress | None = None,
+        key: Key = NO_KEY,
     ) -> Iterator[PourDraft | Rejected]:
-        """Every pour, or why a row is none, in the order of the rows."""
+        """Every pour, or why a row is none, in the order of the rows.
+
+        `key` tells what was in a glass where a row gives its code and not what it was.
+        """
         carrier = self._layout.carrier() if self._layout.carries else None
-        assembly = Assembly(self._table.columns, names, self._dates, self._words, carrier)
+        assembly = Assembly(self._table.columns, names, self._dates, self._words, carrier, key)
         assembly.unresolved, assembly.unread = listener.unresolved, listener.unread
         with self._named():
             yield from assembly.pours(self._table.rows(progress))
@@ -110,6 +118,10 @@ class Intake:
             self._told.append(
                 f"{count(assembly.unplaced, 'place')} in the flight could not be read and follow "
                 "the order of the rows"
+            )
+        if undated := assembly.glasses.undated:
+            self._told.append(
+                f"{count(undated, 'glass', 'glasses')} without a date took the day of the reveal"
             )
         if assembly.edited:
             self._told.append(
