@@ -11,7 +11,7 @@ from typing import Any
 from drills.errors import UsageError
 
 LEAST_MINUTES, MOST_MINUTES = 1, 120
-_KNOWN = ("minutes", "exam", "theme", "keys", "exam-weights")
+_KNOWN = ("minutes", "exam", "theme", "keys", "exam-weights", "backups")
 _STYLES = ("white", "red", "rose", "sparkling", "sweet", "fortified")
 _MOST_WEIGHT = 10
 
@@ -21,7 +21,8 @@ class Settings:
     """`minutes` a drill; `theme` a theme of the screens; `keys` other keys by binding id.
 
     `exam` is the day of the exam, None where none is set; `exam_weights` says by style how much
-    its wines count there, 1 where nothing is said.
+    its wines count there, 1 where nothing is said. `backups` is whether the database is backed up
+    daily by itself.
     """
 
     minutes: int = 10
@@ -29,6 +30,7 @@ class Settings:
     keys: Mapping[str, str] = field(default_factory=dict)
     exam: date | None = None
     exam_weights: Mapping[str, float] = field(default_factory=dict)
+    backups: bool = True
 
 
 def load_settings(file: Path) -> Settings:
@@ -70,7 +72,11 @@ def _settings(content: Mapping[str, Any], file: Path) -> Settings:
     # A moment is a date too, as Python sees it.
     if exam is not None and (not isinstance(exam, date) or isinstance(exam, datetime)):
         raise UsageError(f"{file}: exam should be a date without quotes, such as 2027-03-14")
-    return Settings(minutes, theme, keys, exam, _weights(content.get("exam-weights", {}), file))
+    backups = content.get("backups", True)
+    if not isinstance(backups, bool):
+        raise UsageError(f"{file}: backups should be true or false")
+    weights = _weights(content.get("exam-weights", {}), file)
+    return Settings(minutes, theme, keys, exam, weights, backups)
 
 
 def _weights(content: Any, file: Path) -> dict[str, float]:

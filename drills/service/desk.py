@@ -96,7 +96,9 @@ class Desk:
         return self.repository.taster()
 
     def close(self) -> None:
-        """Let go of the database."""
+        """Let go of the database; what was read from it is read anew when it is next asked for."""
+        for made in ("memory", "names", "taster"):
+            self.__dict__.pop(made, None)
         opened = self.__dict__.pop("repository", None)
         if opened is not None:
             opened.close()

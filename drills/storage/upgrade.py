@@ -26,6 +26,7 @@ from drills.storage.engine import (
     require_writable,
     translated,
 )
+from drills.storage.locks import turn
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
@@ -65,6 +66,8 @@ def prepare_file(
     file = location.file
     assert file is not None
     with translated(str(file)):
+        if not readonly:
+            _settle_restore(file)
         if _is_new(file):
             if readonly:
                 raise StorageError(f"there is no database at {file}")
@@ -158,6 +161,14 @@ def program_version() -> str:
         return "0"
 
 
+def _settle_restore(file: Path) -> None:
+    try:
+        # SQLite keeps its log beside the file that a link leads to.
+        finish_restore(file.resolve())
+    except (OSError, RuntimeError) as error:
+        raise StorageError(f"{file} cannot be opened: {error}") from error
+
+
 def _is_new(file: Path) -> bool:
     """Whether there is nothing yet; refuses what can never become a database."""
     if file.is_dir():
@@ -245,7 +256,7 @@ def _upgrade_file(
 ) -> Path | None:
     file = location.file
     assert file is not None
-    copy = _free_name(file, f"before-{revisions[-1]}")
+    copy = free_name(file, f"before-{revisions[-1]}")
     copy_database(file, copy)
     try:
         engine = building_engine(location, wait_seconds=wait_seconds)
@@ -292,7 +303,30 @@ def _migrate(connection: Connection, migrations: Path, revision: str) -> None:
     )
 
 
-def _free_name(file: Path, word: str) -> Path:
+def waiting_name(file: Path) -> Path:
+    """Return the name under which a restored backup waits to take a database's place."""
+    return file.with_name(f"{file.name}-restored")
+
+
+def finish_restore(file: Path) -> None:
+    """Let a restored backup that waits beside a database take its place; nothing where none does.
+
+    Its file from before has a second name by then. OSError is raised where it cannot be done.
+    """
+    waiting = waiting_name(file)
+    if not waiting.exists():
+        return
+    with turn(file.with_name(f".{file.name}.lock"), wait=True):
+        if waiting.exists():
+            # The log of the file from before would be played into the new one.
+            for ending in ("-wal", "-shm", "-journal"):
+                file.with_name(file.name + ending).unlink(missing_ok=True)
+            waiting.replace(file)
+            sync_folder(file.parent)
+    file.with_name(f".{file.name}.lock").unlink(missing_ok=True)
+
+
+def free_name(file: Path, word: str) -> Path:
     """Return a name beside `file` that nothing has yet."""
     number = 1
     while True:

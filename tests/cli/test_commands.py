@@ -42,6 +42,7 @@ COMMANDS = [
     "table",
     "demo",
     "backup",
+    "restore",
 ]
 NEAR = ("sauvignon-marlborough", "sauvignon-sancerre")
 FLIGHT = """date,called,was
@@ -126,7 +127,7 @@ def test_every_command_of_the_readme_exists_and_every_command_is_in_it() -> None
         ["pour"],
         ["pair", "Chablis"],
         ["laterals"],
-        ["backup"],
+        ["backup", "copy.sqlite3", "--list"],
         ["table"],
         ["table", "mend"],
         ["import"],
@@ -581,6 +582,47 @@ def test_a_mistake_in_the_settings_is_one_line_with_the_file(
     assert str(home / "settings.toml") in refused(capsys, "drill", code=2)
     # What needs no settings works on.
     assert said(capsys, "weak")
+
+
+# ---- backups that are put back
+
+
+def test_the_newest_backup_is_listed_and_put_back(
+    capsys: pytest.CaptureFixture[str], home: Path
+) -> None:
+    assert "no daily backup yet" in said(capsys, "backup", "--list")
+    assert "no sound backup" in refused(capsys, "restore")
+    desk = Desk()
+    mix_up(desk, *NEAR)
+    desk.close()
+    made = json.loads(said(capsys, "backup", "--json"))
+    assert (made["answers"], made["pours"], made["problem"]) == (0, 1, None)
+    assert json.loads(said(capsys, "backup", "--list", "--json")) == [made]
+    assert f"{made['day']}  0 answers, 1 pour" in said(capsys, "backup", "--list")
+    (home / "crosspour.sqlite3").write_bytes(b"\0" * 20_000)
+    assert "damaged" in refused(capsys, "weak")
+    told = said(capsys, "restore")
+    kept = home / "crosspour.damaged.sqlite3"
+    assert told == (
+        f"restored from {made['file']}: 0 answers, 1 pour\nthe file from before is kept as {kept}\n"
+    )
+    assert kept.read_bytes() == b"\0" * 20_000
+    assert len(said(capsys, "weak").splitlines()) == 1
+
+
+def test_a_named_backup_is_put_back_and_what_is_none_refused(
+    capsys: pytest.CaptureFixture[str], home: Path, tmp_path: Path
+) -> None:
+    copy = tmp_path / "copy.sqlite3"
+    # A process of its own: in this one its connection would stay open.
+    assert crosspour(home, "backup", str(copy)).returncode == 0
+    done = json.loads(said(capsys, "restore", str(copy), "--json"))
+    kept = str(home / "crosspour.replaced.sqlite3")
+    assert done == {"from": str(copy), "answers": 0, "pours": 0, "kept": kept}
+    copy.write_text("holiday pictures", encoding="utf-8")
+    assert "is no database" in refused(capsys, "restore", str(copy))
+    assert "there is no file" in refused(capsys, "restore", str(tmp_path / "none"))
+    assert "itself" in refused(capsys, "restore", str(home / "crosspour.sqlite3"))
 
 
 # ---- the demonstration
