@@ -27,14 +27,13 @@ from drills.commands.plain_keys import (
     PlainKeys,
     own_letters,
 )
+from drills.commands.stopping import INTERRUPTED, Stopped, stops
 from drills.errors import DrillsError
 
 if TYPE_CHECKING:
     from drills.grading import Sureness
     from drills.service.desk import Desk
     from drills.service.drilling import DrillSession, Reveal, Showing
-
-INTERRUPTED = 130
 
 
 class Left(Exception):  # noqa: N818 - no error: the taster has finished, or the input has ended
@@ -94,9 +93,9 @@ class PlainDrill:
             self._cards()
         except Left:
             pass
-        except KeyboardInterrupt:
+        except (KeyboardInterrupt, Stopped) as stopped:
             self._end()
-            return INTERRUPTED
+            return stopped.code if isinstance(stopped, Stopped) else INTERRUPTED
         self._end()
         return 0
 
@@ -224,6 +223,7 @@ def run_plain(desk: Desk, begin: Callable[[], DrillSession]) -> int:
     """Run the drill that `begin` starts; returns the exit code."""
     try:
         keys = PlainKeys(own_letters(desk.settings.keys))
-        return PlainDrill(begin(), keys, Lines()).run()
+        with stops():
+            return PlainDrill(begin(), keys, Lines()).run()
     finally:
         desk.close()

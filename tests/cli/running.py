@@ -112,9 +112,10 @@ def on_terminal(
     """Run a command on a terminal of `size` columns and lines."""
     ours, theirs = pty.openpty()
     fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", size[1], size[0], 0, 0))
-    settings = environment(home, TERM="xterm-256color", **(more or {}))
+    settings = environment(home, TERM="xterm-256color")
     for name in ("COLUMNS", "LINES", "NO_COLOR"):
         settings.pop(name, None)
+    settings |= more or {}
     process = subprocess.Popen(
         [*command, *arguments],
         stdin=theirs,
@@ -122,6 +123,8 @@ def on_terminal(
         stderr=theirs,
         env=settings,
         start_new_session=True,
+        # Its own terminal, so that Ctrl+C, Ctrl+Z and a new size reach it as signals.
+        preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),  # type: ignore[func-returns-value]
     )
     os.close(theirs)
     try:
