@@ -51,3 +51,7 @@ class DatabaseCorrupt(StorageError):  # noqa: N818 - named as the taster meets i
 
 class DatabaseNewer(StorageError):  # noqa: N818 - named as the taster meets it
     """The file was written by a later version of the program than this one."""
+
+
+class ConnectionLost(StorageError):  # noqa: N818 - named as the taster meets it
+    """The server of the database does not answer, or no more; what was sent may be kept or not."""

@@ -51,10 +51,10 @@ def server(running_server: Server | None) -> Server:
 
 @pytest.fixture
 def database(server: Server) -> Iterator[str]:
-    """The name of a fresh and empty database on the server."""
-    name = server.new_database()
+    """The name of an empty database on the server, all the test's own."""
+    name = server.lend()
     yield name
-    server.drop_database(name)
+    server.take_back(name)
 
 
 @pytest.fixture(scope="session")

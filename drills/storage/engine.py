@@ -17,6 +17,7 @@ from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.pool import ConnectionPoolEntry, NullPool, QueuePool, StaticPool
 
 from drills.errors import (
+    ConnectionLost,
     DatabaseCorrupt,
     DatabaseLocked,
     DatabaseReadOnly,
@@ -29,10 +30,10 @@ WAIT_SECONDS = 2.0
 """How long we wait for another program to finish writing."""
 
 APPLICATION_ID = 0x43725072
-"""Marks what is ours: in the header of every file, and as the name of a server's write lock."""
+"""Marks what is ours: in the header of every file, and as the name of a server's locks."""
 
 WRITES = "crosspour_writes"
-"""Execution option of a connection that is going to write."""
+"""Execution option of a connection that is going to write: True, or the taster it writes for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,13 @@ class Location:
     @property
     def name(self) -> str:
         """How messages call the database; never shows a password."""
-        return str(self.file) if self.file else self.url.render_as_string(hide_password=True)
+        if self.file:
+            return str(self.file)
+        if self.in_memory:
+            return self.url.render_as_string(hide_password=True)
+        from drills.storage.server import shown
+
+        return shown(self.url)
 
     @property
     def in_memory(self) -> bool:
@@ -70,7 +77,9 @@ def locate(given: str | Path) -> Location:
         # The text is not repeated: it may hold a password.
         raise StorageError("the database URL cannot be read") from error
     if backend != "sqlite":
-        return Location(url, None)
+        from drills.storage.server import server_url
+
+        return Location(server_url(url), None)
     if url.database in (None, "", ":memory:"):
         return Location(url, None)
     assert url.database is not None
@@ -108,15 +117,9 @@ def make_engine(
         )
         _control_transactions(engine, readonly=readonly, foreign_keys=True)
     else:
-        try:
-            engine = create_engine(location.url, pool_pre_ping=True)
-            if engine.dialect.name == "postgresql":
-                _take_turns(engine, wait_seconds)
-        except (exc.NoSuchModuleError, ImportError) as error:
-            raise StorageError(
-                f"no driver for {location.url.drivername} is installed;"
-                " for PostgreSQL install crosspour[group]"
-            ) from error
+        from drills.storage.server import server_engine
+
+        engine = server_engine(location.url, wait_seconds)
     return engine
 
 
@@ -180,24 +183,12 @@ def _control_transactions(
     def begin(connection: Connection) -> None:
         # A transaction that reads first and writes later cannot wait for its lock, so writers
         # take it at once.
-        writes = always_write or connection.get_execution_options().get(WRITES, False)
+        writes = always_write or WRITES in connection.get_execution_options()
         # Straight to the driver: an answer takes two transactions, and SQLAlchemy's own way to
         # execute a statement would cost as much as what the first of them is for.
         driver = connection.connection.driver_connection
         assert driver is not None
         driver.execute("BEGIN IMMEDIATE" if writes else "BEGIN")
-
-
-def _take_turns(engine: Engine, wait_seconds: float) -> None:
-    """Let one write at a time, as SQLite does: the members of a group start with the same work."""
-
-    @event.listens_for(engine, "begin")
-    def begin(connection: Connection) -> None:
-        if connection.get_execution_options().get(WRITES, False):
-            connection.exec_driver_sql(
-                f"SET LOCAL lock_timeout = {max(1, int(wait_seconds * 1000))}"
-            )
-            connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({APPLICATION_ID})")
 
 
 @contextmanager
@@ -216,7 +207,10 @@ def translated(name: str) -> Iterator[None]:
         cause = error.orig
         if isinstance(cause, ValueError | TypeError):
             raise cause from None
-        raise _ours(name, cause if cause is not None else error) from error
+        ours = _ours(name, cause if cause is not None else error)
+        # Where a connection fails, the frames of the driver hold its password, and a traceback
+        # that shows them would tell it.
+        raise ours from (None if isinstance(ours, ConnectionLost) else error)
     except exc.SQLAlchemyError as error:
         raise _ours(name, error) from error
     except sqlite3.Error as error:
@@ -226,14 +220,9 @@ def translated(name: str) -> Iterator[None]:
 def _ours(name: str, cause: BaseException) -> StorageError:
     """Choose our error for a driver's error."""
     if not isinstance(cause, sqlite3.Error):
-        first = (str(cause).strip() or type(cause).__name__).splitlines()[0]
-        # SQL states of PostgreSQL: no lock in time, and a server that only reads.
-        state = getattr(cause, "sqlstate", None)
-        if state == "55P03":
-            return DatabaseLocked(f"another program is writing to {name}; try again in a moment")
-        if state == "25006":
-            return DatabaseReadOnly(f"{name} may be read but not written")
-        return StorageError(f"the database {name} answered: {first}")
+        from drills.storage.server import server_error
+
+        return server_error(name, cause)
     # The low byte is the kind, the rest says more of it. Python's own complaints have no code.
     code = getattr(cause, "sqlite_errorcode", 0) & 0xFF
     if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):

@@ -25,6 +25,7 @@ class Store:
         self._engine = engine
         self._writer = engine.execution_options(**{WRITES: True})
         self._clock = clock
+        self.on_server = location.file is None and not location.in_memory
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -37,8 +38,10 @@ class Store:
             yield connection
 
     @contextmanager
-    def writing(self) -> Iterator[Connection]:
+    def writing(self, taster_id: int | None = None) -> Iterator[Connection]:
         """Open a transaction that is committed whole at the end, or not at all.
+
+        One that writes for one taster only may name them: on a server the others need not wait.
 
         Raises:
             DatabaseReadOnly: the database was opened for reading.
@@ -46,7 +49,10 @@ class Store:
         """
         if self.readonly:
             raise DatabaseReadOnly(f"{self.location.name} was opened for reading only")
-        with translated(self.location.name), self._writer.begin() as connection:
+        writer = self._writer
+        if taster_id is not None and self.on_server:
+            writer = self._engine.execution_options(**{WRITES: taster_id})
+        with translated(self.location.name), writer.begin() as connection:
             yield connection
 
     def close(self) -> None:

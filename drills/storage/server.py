@@ -1,0 +1,110 @@
+"""What only a study group's server knows: its URL, its turns, and what its driver complains of.
+
+Loaded only where a URL names a server: a file needs none of it.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import URL, Connection, Engine, create_engine, event, exc
+
+from drills.errors import ConnectionLost, DatabaseLocked, DatabaseReadOnly, StorageError
+from drills.storage.engine import APPLICATION_ID, WRITES
+
+DRIVER = "postgresql+psycopg"
+
+# A taster should not sit before a dead cable: after so many seconds the connection counts as lost.
+_PATIENCE: dict[str, Any] = {
+    "connect_timeout": 5,
+    "keepalives_idle": 5,
+    "keepalives_interval": 2,
+    "keepalives_count": 2,
+    "tcp_user_timeout": 5000,
+    "application_name": "crosspour",
+}
+# SQL states that say that the server went away or takes nobody in (PostgreSQL manual, appendix A).
+_GONE = ("08", "57P01", "57P02", "57P03", "53300")
+
+
+def server_url(url: URL) -> URL:
+    """Return a URL as we open it: with our driver, its password nowhere but in its place."""
+    if url.drivername in ("postgres", "postgresql"):
+        url = url.set(drivername=DRIVER)
+    # In the query a password would be shown with the rest of it.
+    hidden = url.query.get("password")
+    if hidden is not None:
+        url = url.difference_update_query(["password"])
+        url = url.set(password=hidden if isinstance(hidden, str) else hidden[-1])
+    return url
+
+
+def shown(url: URL) -> str:
+    """Return how messages call a server: no password, nothing of the query."""
+    backend = url.get_backend_name()
+    plain = URL.create(backend, url.username, None, url.host, url.port, url.database)
+    return plain.render_as_string()
+
+
+def server_engine(url: URL, wait_seconds: float) -> Engine:
+    """Return an engine for a server.
+
+    Raises:
+        StorageError: the driver of the URL is not installed or not known.
+    """
+    asked = {name: value for name, value in _PATIENCE.items() if name not in url.query}
+    try:
+        if url.get_backend_name() != "postgresql":
+            return create_engine(url, pool_pre_ping=True)
+        engine = create_engine(url, pool_pre_ping=True, connect_args=asked)
+    except (exc.NoSuchModuleError, ImportError) as error:
+        raise StorageError(
+            f"no driver for {url.drivername} is installed; for PostgreSQL install crosspour[group]"
+        ) from error
+    _take_turns(engine, wait_seconds)
+    return engine
+
+
+def _take_turns(engine: Engine, wait_seconds: float) -> None:
+    """Let whoever changes what all share write alone, and each taster write for one at a time.
+
+    The members of a group start with the same work, and one taster may have two windows; but two
+    tasters never wait for each other's commit.
+    """
+    wait = f"{max(1, int(wait_seconds * 1000))}ms"
+    limited = "SELECT set_config('lock_timeout', %s, true)"
+    alone = f"{limited}, pg_advisory_xact_lock({APPLICATION_ID})"
+    # The first lock is shared with other tasters, the second belongs to this one. One statement, as
+    # each is a journey to the server.
+    for_one = (
+        f"{limited}, pg_advisory_xact_lock_shared({APPLICATION_ID}),"
+        f" pg_advisory_xact_lock({APPLICATION_ID}, %s)"
+    )
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        turn = connection.get_execution_options().get(WRITES)
+        if turn is True:
+            connection.exec_driver_sql(alone, (wait,))
+        elif turn is not None:
+            connection.exec_driver_sql(for_one, (wait, turn))
+
+
+def server_error(name: str, cause: BaseException) -> StorageError:
+    """Choose our error for a server driver's error."""
+    state = getattr(cause, "sqlstate", None)
+    # The driver's first line ends with the reason; it never repeats a password.
+    first = (str(cause).strip() or type(cause).__name__).splitlines()[0]
+    if state == "55P03":
+        return DatabaseLocked(f"another program is writing to {name}; try again in a moment")
+    if state == "25006":
+        return DatabaseReadOnly(f"{name} may be read but not written")
+    if state == "42501":
+        return DatabaseReadOnly(
+            f"your login may not do this at {name}; ask whoever runs it for the group ({first})"
+        )
+    if state is None and type(cause).__name__ == "OperationalError":
+        return ConnectionLost(f"no connection to {name}: {first.rpartition('failed: ')[2]}")
+    if state is not None and state.startswith(_GONE):
+        return ConnectionLost(f"no connection to {name}: {first}")
+    return StorageError(f"the database {name} answered: {first}")
