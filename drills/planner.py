@@ -28,11 +28,12 @@ class Why(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Waiting:
-    """A contrast that could be shown: its id, its pair, and why."""
+    """A contrast that could be shown: its id, its pair, why, and the seconds it should take."""
 
     contrast_id: int
     pair: tuple[str, str]
     why: Why
+    seconds: float = USUAL_SECONDS
 
 
 def plan(
@@ -41,19 +42,33 @@ def plan(
     unseen: Sequence[Waiting],
     *,
     seconds: float,
-    pace: float = USUAL_SECONDS,
 ) -> list[Waiting]:
-    """Fill `seconds` at `pace` seconds a card: confusions first, then due with a share of unseen.
+    """Fill `seconds` by what each card should take: confusions first, then due mixed with unseen.
 
     Each contrast comes once. Within each part the given order is kept except that pairs are
     interleaved. At least one card is planned while any waits.
     """
-    room = max(1, round(seconds / max(pace, 1.0)))
-    taken: set[int] = set()
-    first = _fresh(confused, taken)[:room]
-    taken.update(one.contrast_id for one in first)
-    rest = _mixed(_fresh(due, taken), _fresh(unseen, taken))
-    return interleave(first) + interleave(rest[: room - len(first)], after=interleave(first))
+    first = _fresh(confused, set())
+    taken = {one.contrast_id for one in first}
+    planned = that_fit(first + _mixed(_fresh(due, taken), _fresh(unseen, taken)), seconds)
+    first = interleave(planned[: len(first)])
+    return first + interleave(planned[len(first) :], after=first)
+
+
+def that_fit(waiting: Sequence[Waiting], seconds: float) -> list[Waiting]:
+    """The cards from the first on that fit into a time, at least one; the last may end after it.
+
+    A card that would be half over when the time is up is still begun, so that neither too many nor
+    too few are planned on average.
+    """
+    gone = 0.0
+    for number, one in enumerate(waiting):
+        # Nobody is taken to answer faster than one card a second.
+        takes = max(one.seconds, 1.0)
+        if number and gone + takes / 2 > seconds:
+            return list(waiting[:number])
+        gone += takes
+    return list(waiting)
 
 
 def _fresh(waiting: Iterable[Waiting], taken: set[int]) -> list[Waiting]:

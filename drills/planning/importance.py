@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from functools import cache
 
@@ -14,9 +14,46 @@ Pair = tuple[str, str]
 # No pair counts for nothing: tasters are not ideal, and the table is no more than a picture
 # (our assumption: one confusion in so many pours).
 LEAST_RATE = 1 / 200
+# A card that slipped counts until the study day turns as so much of a confusion in the glass (our
+# assumption); from the next day on the memory of the card says it.
+A_SLIP = 0.25
 # The first contrast of a pair settles most; each further one counts so much of the one before
 # (our assumption).
 NEXT_COUNTS = 0.8
+
+
+class Confusions:
+    """What the logged calls of a taster let one expect of each pair, by recency.
+
+    Beta-binomial as in `drills.confusions`: the prior is the rate that the separation lets one
+    expect, worth PRIOR_POURS pours.
+    """
+
+    def __init__(self, calls: Iterable[CallCount], today: date) -> None:
+        self._poured: defaultdict[str, float] = defaultdict(float)
+        self._confused: defaultdict[Pair, float] = defaultdict(float)
+        share = cache(lambda day: recency(day, today))
+        for call in calls:
+            if call.called is not None:
+                number = call.times * share(call.tasted_on)
+                self._poured[call.was] += number
+                if call.called != call.was:
+                    self._confused[call.called, call.was] += number
+
+    def expected(self, pair: Pair, separation: float, slips: Mapping[Pair, int] = {}) -> float:
+        """The confusions to expect when each wine of a pair is poured once.
+
+        `separation` is in decibans; `slips` counts the cards of today by the wine that was taken
+        for the answer and the one that was it, each worth A_SLIP of a confusion in the glass.
+        """
+        one, other = pair
+        prior = PRIOR_POURS * prior_rate(separation)
+        rates = (
+            (prior + self._confused.get(call, 0.0) + A_SLIP * slips.get(call, 0))
+            / (PRIOR_POURS + self._poured.get(call[1], 0.0))
+            for call in ((one, other), (other, one))
+        )
+        return sum(rates) + LEAST_RATE
 
 
 def expected_confusions(
@@ -26,29 +63,9 @@ def expected_confusions(
     separation: Callable[[str, str], float],
     weight: Callable[[Pair], float],
 ) -> list[float]:
-    """For every pair the confusions to expect when each wine is poured once, times its weight.
-
-    Beta-binomial as in `drills.confusions`: the prior is the rate that the separation (decibans)
-    lets one expect, worth PRIOR_POURS pours; logged calls count by recency.
-    """
-    poured: defaultdict[str, float] = defaultdict(float)
-    confused: defaultdict[Pair, float] = defaultdict(float)
-    share = cache(lambda day: recency(day, today))
-    for call in calls:
-        if call.called is not None:
-            number = call.times * share(call.tasted_on)
-            poured[call.was] += number
-            if call.called != call.was:
-                confused[call.called, call.was] += number
-    found = []
-    for one, other in pairs:
-        prior = PRIOR_POURS * prior_rate(separation(one, other))
-        rates = (
-            (prior + confused[called, was]) / (PRIOR_POURS + poured[was])
-            for called, was in ((one, other), (other, one))
-        )
-        found.append(weight((one, other)) * (sum(rates) + LEAST_RATE))
-    return found
+    """For every pair the confusions to expect when each wine is poured once, times its weight."""
+    logged = Confusions(calls, today)
+    return [weight(pair) * logged.expected(pair, separation(*pair)) for pair in pairs]
 
 
 def shares(pair_of: Sequence[int], importance: Sequence[float]) -> list[float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -32,14 +33,70 @@ def places(value: Worth, seen: Any, *, last_days: bool, room: float = USUAL_ROOM
     nth_unseen = _nth(np.where(seen | ~there, np.inf, by_worth))
     nth_rest = _nth(np.where(seen & there & ~fading, by_worth, np.inf))
     number = fading.sum(axis=-1, keepdims=True)
-    every = np.clip(UNSEEN_EVERY * number // max(room, 1), UNSEEN_EVERY, UNSEEN_LEAST)
+    every = unseen_every(number, room)
     much = 10.0 * by_worth.shape[-1]
-    held = nth_fading + nth_fading // (every - 1)
-    # An unseen contrast keeps its place among the fading; beyond the last of these all follow.
-    unseen = nth_unseen * every + (every - 1)
-    follows = number + nth_unseen
-    found = np.where(fading, held, np.where(seen, much + nth_rest, np.minimum(unseen, follows)))
+    held, unseen = _held(nth_fading, every), _unseen(nth_unseen, every, number)
+    found = np.where(fading, held, np.where(seen, much + nth_rest, unseen))
     return np.where(there, found, np.inf)
+
+
+def first_places(
+    value: Worth,
+    seen: Any,
+    number: int,
+    *,
+    last_days: bool,
+    room: float = USUAL_ROOM,
+    since: int = 0,
+    left_out: Iterable[int] = (),
+) -> list[int]:
+    """The first `number` contrasts of one taster in the order of `places`, without sorting all.
+
+    `since` is how many were handed out since the last unseen one, so that a plan made anew between
+    two cards keeps the share of unseen; those of `left_out` are passed over.
+    """
+    there = np.isfinite(value.worth)
+    there[list(left_out)] = False
+    if last_days:
+        return [int(one) for one in _worthiest(value.worth, there, number)]
+    fading = there & value.fading
+    every = unseen_every(int(fading.sum()), room)
+    held = _worthiest(value.worth, fading, number)
+    fresh = _worthiest(value.worth, there & ~seen, number)
+    rest = _worthiest(value.worth, there & seen & ~value.fading, number)
+    merged = np.concatenate([held, fresh])
+    nth = [
+        _held(np.arange(len(held)), every, since),
+        _unseen(np.arange(len(fresh)), every, int(fading.sum()), since),
+    ]
+    order = np.argsort(np.concatenate(nth), kind="stable")
+    return [int(one) for one in (*merged[order], *rest)][:number]
+
+
+def unseen_every(fading: Any, room: float) -> Any:
+    """One card in so many is unseen, by how many contrasts fade and a drill has `room` for."""
+    return np.clip(UNSEEN_EVERY * fading // max(room, 1), UNSEEN_EVERY, UNSEEN_LEAST)
+
+
+def _held(nth: Any, every: Any, since: int = 0) -> Any:
+    """The places of what fades: all but those kept for unseen contrasts."""
+    before = every - 1 - np.minimum(since, every - 1)
+    return nth + np.where(nth >= before, (nth - before) // (every - 1) + 1, 0)
+
+
+def _unseen(nth: Any, every: Any, fading: Any, since: int = 0) -> Any:
+    """The places of unseen contrasts: those kept among what fades, and all after the last of it."""
+    kept = every - 1 - np.minimum(since, every - 1) + nth * every
+    return np.minimum(kept, fading + nth)
+
+
+def _worthiest(worth: Any, among: Any, number: int) -> Any:
+    """The worthiest of some contrasts in their order, equal ones as they stand."""
+    rows = np.flatnonzero(among)
+    if len(rows) > number > 0:
+        least = -np.partition(-worth[rows], number - 1)[number - 1]
+        rows = rows[worth[rows] >= least]
+    return rows[np.argsort(-worth[rows], kind="stable")][:number]
 
 
 def _nth(key: Any) -> Any:

@@ -8,6 +8,7 @@ from cards.errors import NoContrast
 from drills.errors import UsageError
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession, left_over
+from drills.service.slips import unchecked
 
 
 def begin(
@@ -39,11 +40,18 @@ def begin_chosen(
     UsageError where there is nothing of the kind.
     """
     seconds = float(60 * (minutes or desk.settings.minutes))
-    if resume and (seconds := left_over(desk)) <= 0:
-        raise UsageError("no drill was stopped today with time left")
+    checks: tuple[int, ...] = ()
+    if resume:
+        if minutes is not None:
+            raise UsageError("a drill that goes on has the time that was left: leave out --minutes")
+        seconds, checks = left_over(desk), unchecked(desk)
+        if seconds <= 0:
+            raise UsageError("no drill was stopped today with time left")
     if sure_slips and not desk.repository.sure_slips(desk.taster.id, 1):
         raise UsageError("nothing waits that you answered wrongly and surely")
-    return DrillSession(desk, seconds, style=style, sure_slips=sure_slips, background=True)
+    return DrillSession(
+        desk, seconds, style=style, sure_slips=sure_slips, checks=checks, background=True
+    )
 
 
 def begin_pairs(desk: Desk, pairs: Sequence[tuple[str, str]]) -> DrillSession:

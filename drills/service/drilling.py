@@ -4,13 +4,9 @@ from __future__ import annotations
 
 import random
 from collections import deque
-from concurrent.futures import Future
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from functools import cached_property
-from statistics import median
-from threading import Thread
-from typing import TYPE_CHECKING
 
 from cards.cues import BOTH_SIDES, SIDE_A, SIDE_B
 from cards.errors import NoContrast
@@ -19,26 +15,14 @@ from cards.questions import Form, Question, ask, choose_side
 from cards.standing import still_right
 from drills.grading import Grade, Sureness, dangerous, grade_of
 from drills.memory import Trace
-from drills.planner import APART, USUAL_SECONDS, Waiting, Why, interleave, plan
+from drills.planner import APART, USUAL_SECONDS, Waiting, Why
+from drills.service.choosing import FORMS, Choice
 from drills.service.desk import Desk, as_contrast
-from drills.service.senses import not_smelt
-from drills.storage.records import AnswerRecord, MemoryRecord, QueueRow
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    from drills.service.planned import Planned
+from drills.service.pacing import spent_on
+from drills.storage.records import AnswerRecord, MemoryRecord
 
 # A slipped card comes back once, after so many others.
 CHECK_AFTER = 6
-# How often each form is asked of a contrast met before; the first time it is always the glass.
-FORMS = {
-    Form.WHICH_GLASS: 0.55,
-    Form.WHICH_CUE: 0.2,
-    Form.WHICH_LEVEL: 0.15,
-    Form.NAME_IT: 0.1,
-}
-_MOST_CONFUSED, _MOST_DUE, _MOST_UNSEEN = 300, 400, 200
 FORECAST_DAYS = 7
 # What one key adds to a drill.
 MORE_SECONDS = 120.0
@@ -80,6 +64,11 @@ class Reveal:
     explanation: Explanation
     back_in: int | None
 
+    @property
+    def slipped(self) -> bool:
+        """Whether the answer was wrong and leaves the contrast as not recalled."""
+        return not self.correct and self.grade is Grade.NOT_RECALLED
+
 
 @dataclass(frozen=True, slots=True)
 class Slip:
@@ -120,6 +109,18 @@ class _Done:
     counted: bool
 
 
+@dataclass(frozen=True, slots=True)
+class _Check:
+    """A contrast that slipped: it comes back after so many answers of the drill.
+
+    `question` is the card that slipped, None where that was in an earlier drill.
+    """
+
+    after: int
+    contrast_id: int
+    question: Question | None = None
+
+
 class DrillSession:
     """Runs one drill. `next()` hands out cards, `answer()` commits before it returns."""
 
@@ -132,39 +133,36 @@ class DrillSession:
         pairs: Sequence[tuple[str, str]] = (),
         style: str | None = None,
         sure_slips: bool = False,
+        checks: Sequence[int] = (),
         background: bool = False,
     ) -> None:
         """Begin a drill of what waits, or of the pairs that are asked for (their order counts).
 
-        With `background` cards are weighed in a thread of their own, and the plain order serves
-        until that is done: years of answers take a moment, and a taster must not wait for it.
-
         `style` keeps to pairs of two wines of one style, `sure_slips` to what was last answered
-        wrongly and surely.
+        wrongly and surely. `checks` are contrasts that slipped in a drill that this one goes on
+        with. `background` is for a screen, see `Choice`.
         """
         self.desk = desk
         self.seconds = seconds
         self.pairs = (pair,) if pair is not None else tuple(pairs)
-        self.style, self.sure_slips = style, sure_slips
         self._repository = desk.repository
         self._taster = desk.taster.id
         self._began = desk.clock.stopwatch()
+        drill = self._repository.start_drill(self._taster, round(seconds))
+        self.drill_id, self._before = drill.id, drill.began_at
         # A drill's own number seeds it: the same drill always draws the same sides.
-        self.drill_id = self._repository.start_drill(self._taster, round(seconds)).id
         self._rng = random.Random(self.drill_id)
         told = self._repository.last_side_counts(self._taster)
         self._told = {SIDE_A: told.a, SIDE_B: told.b}
         self._stood = {"left": told.left, "right": told.right}
-        self._memory: dict[int, MemoryRecord | None] = {}
-        self._pace: dict[Form, list[float]] = {}
-        self._rows: dict[int, QueueRow] = {}
-        self._queue: deque[Waiting] = deque()
-        self._ranking: Planned | None = None
-        self._background = background
-        self._weighing: Future[Planned] | None = None
-        self._checks: deque[tuple[int, Showing]] = deque()
+        self._earlier: dict[Form, list[float]] = {}
+        self._choice = Choice(
+            desk, pairs=self.pairs, style=style, sure_slips=sure_slips, background=background
+        )
+        self._checks = deque(
+            _Check(CHECK_AFTER + place, contrast_id) for place, contrast_id in enumerate(checks)
+        )
         self._done: list[_Done] = []
-        self._shown: set[int] = set()
         # Answers whose card an edit of the table has ended: undone, they are not asked again.
         self._ended_cards: set[int] = set()
         self._explained: tuple[Showing, Explanation] | None = None
@@ -196,10 +194,6 @@ class DrillSession:
 
     # ---- cards
 
-    @cached_property
-    def _lost(self) -> frozenset[str]:
-        return not_smelt(self.desk)
-
     def next(self) -> Showing | None:
         """The next card, or None when the time is used up or nothing waits."""
         if self._done and self.left <= 0:
@@ -222,119 +216,36 @@ class DrillSession:
     def extend(self, seconds: float = MORE_SECONDS) -> None:
         """Go on for so many seconds more, from now where the planned time is used up."""
         self.seconds = max(self.seconds, self.spent) + seconds
-
-    @property
-    def _narrow(self) -> bool:
-        """Whether only what was asked for is shown, in its own order."""
-        return bool(self.pairs) or self.sure_slips
-
-    def _take_over(self) -> None:
-        """From the second card on everything is weighed; the first must not wait for that."""
-        if self._ranking is not None or self._narrow or not (self._done or self.style):
-            return
-        # The plain order knows no styles, so a drill of one style waits for the weights.
-        if not self._background or self.style:
-            self._ranking = self._weighed()
-        elif self._weighing is None:
-            self._weighing = _in_a_thread(self._weighed)
-        elif self._weighing.done():
-            # Whatever came of it: the next try begins anew.
-            done, self._weighing = self._weighing, None
-            self._ranking = done.result()
-        if self._ranking is not None:
-            self._queue = deque(self._planned())
-
-    def _weighed(self) -> Planned:
-        # Loaded here: numpy takes as long as all else that stands before the first card.
-        from drills.service.planned import planned
-
-        return planned(self.desk, self._room(), lost=self._lost, style=self.style)
+        self._repository.plan_longer(self.drill_id, round(self.seconds))
 
     def _make_next(self) -> Showing | None:
-        self._take_over()
-        if self._checks and (self._checks[0][0] <= len(self._done) or not self._fill()):
-            _, slipped = self._checks.popleft()
-            return self._show(slipped.question.contrast.id, Why.CHECK)
-        while self._fill():
-            waiting = self._queue.popleft()
-            self._shown.add(waiting.contrast_id)
-            if (showing := self._show(waiting.contrast_id, waiting.why)) is not None:
+        if self._checks and (self._checks[0].after <= len(self._done) or not self._waits()):
+            return self._check()
+        while self._waits():
+            waiting = self._choice.take()
+            if (showing := self._show(waiting)) is not None:
                 return showing
-        if self._checks:
-            _, slipped = self._checks.popleft()
-            return self._show(slipped.question.contrast.id, Why.CHECK)
-        return None
+        return self._check() if self._checks else None
 
-    def _fill(self) -> bool:
-        """Whether a card is queued, planning again when the queue has run out."""
-        if not self._queue:
-            self._queue.extend(self._planned())
-        return bool(self._queue)
+    def _waits(self) -> bool:
+        shown = [done.showing.question.contrast.pair for done in self._done[-APART:]]
+        return self._choice.waits(self.left, self.seconds, shown)
 
-    def _planned(self) -> list[Waiting]:
-        repository, taster = self._repository, self._taster
-        if self.pairs:
-            rows = [
-                QueueRow(record, repository.memory(taster, record.id))
-                for pair in self.pairs
-                for record in repository.contrasts_of_pair(*pair)
-            ]
-            return interleave(self._waiting(rows, Why.ASKED))
-        if self.sure_slips:
-            slipped = repository.sure_slips(taster, _MOST_DUE)
-            return interleave(self._waiting(slipped, Why.SURE_SLIP))
-        if self._ranking is not None:
-            return self._ranked(self._ranking)
-        today = self.desk.clock.today()
-        return plan(
-            self._waiting(repository.urgent(taster, _MOST_CONFUSED), Why.CONFUSED),
-            self._waiting(repository.due(taster, today, _MOST_DUE), Why.DUE),
-            self._waiting(repository.unseen(taster, _MOST_UNSEEN), Why.UNSEEN),
-            seconds=max(self.left, USUAL_SECONDS),
-            pace=self._usual_pace(),
-        )
-
-    def _room(self) -> int:
-        """How many cards there is time for."""
-        return max(1, round(max(self.left, USUAL_SECONDS) / max(self._usual_pace(), 1.0)))
-
-    def _ranked(self, ranking: Planned) -> list[Waiting]:
-        """Confusions first, then by place; values stand for the day, so what is shown just goes."""
-        room = self._room()
-        last = [done.showing.question.contrast.pair for done in self._done[-APART:]]
-        after = [Waiting(0, pair, Why.DUE) for pair in last]
-        confused: list[Waiting] = []
-        if self.style is None:
-            urgent = self._repository.urgent(self._taster, _MOST_CONFUSED)
-            confused = interleave(self._waiting(urgent, Why.CONFUSED)[:room], after)
-        left_out = self._shown | {one.contrast_id for one in confused}
-        rest = ranking.waiting(left_out, room - len(confused))
-        return confused + interleave(rest, after + confused)
-
-    def _waiting(self, rows: Sequence[QueueRow], why: Why) -> list[Waiting]:
-        waiting = []
-        if why is not Why.DUE and (lost := self._lost):
-            # What rests on a smell that this taster does not perceive comes last, not never.
-            rows = sorted(rows, key=lambda row: not lost.isdisjoint(row.contrast.cues.split("+")))
-        for row in rows:
-            record = row.contrast
-            if record.id not in self._shown:
-                self._rows[record.id] = row
-                self._memory.setdefault(record.id, row.memory)
-                waiting.append(Waiting(record.id, (record.wine_a, record.wine_b), why))
-        return waiting
-
-    def _usual_pace(self) -> float:
-        seconds = self._seconds_of(Form.WHICH_GLASS)
-        return median(seconds) if len(seconds) >= 5 else USUAL_SECONDS
+    def _check(self) -> Showing | None:
+        """What slipped, once more."""
+        slipped = self._checks.popleft().contrast_id
+        record = self._choice.row(slipped).contrast
+        return self._show(Waiting(slipped, (record.wine_a, record.wine_b), Why.CHECK))
 
     def _seconds_of(self, form: Form) -> list[float]:
-        if form not in self._pace:
-            self._pace[form] = list(self._repository.recent_seconds(self._taster, form.value))
-        return self._pace[form]
+        if form not in self._earlier:
+            earlier = self._repository.recent_seconds(self._taster, form.value)
+            self._earlier[form] = list(earlier)
+        return self._earlier[form]
 
-    def _show(self, contrast_id: int, why: Why) -> Showing | None:
-        contrast = as_contrast(self._row(contrast_id).contrast)
+    def _show(self, waiting: Waiting) -> Showing | None:
+        why = waiting.why
+        contrast = as_contrast(self._choice.row(waiting.contrast_id).contrast)
         table = self.desk.table
         if not set(contrast.pair) <= table.profiles.keys():
             return None
@@ -344,9 +255,8 @@ class DrillSession:
         )
         # The truth stands left when wine A is it and not swapped, or wine B is it and swapped.
         swapped = (side == SIDE_A) != stands_left
-        met = self._memory.get(contrast_id) is not None
         form = Form.WHICH_GLASS
-        if met and why is not Why.CHECK:
+        if self._choice.met(waiting.contrast_id) and why is not Why.CHECK:
             form = self._rng.choices(list(FORMS), list(FORMS.values()))[0]
         try:
             question = ask(
@@ -357,20 +267,8 @@ class DrillSession:
         if contrast.sides == BOTH_SIDES:
             self._told[side] += 1
         self._stood["left" if stands_left else "right"] += 1
-        told = self._ranking is not None and why in (Why.DUE, Why.UNSEEN)
-        reason = self._ranking.reason(contrast_id) if told and self._ranking else ""
         left, right = self._glass(question.left), self._glass(question.right)
-        return Showing(question, why, left, right, reason)
-
-    def _row(self, contrast_id: int) -> QueueRow:
-        """A contrast with its memory; read again where the table has changed meanwhile."""
-        if contrast_id not in self._rows:
-            record = self._repository.contrast(contrast_id)
-            assert record is not None, "contrasts are retired, never deleted"
-            memory = self._repository.memory(self._taster, contrast_id)
-            self._memory.setdefault(contrast_id, memory)
-            self._rows[contrast_id] = QueueRow(record, memory)
-        return self._rows[contrast_id]
+        return Showing(question, why, left, right, self._choice.reason(waiting))
 
     def _glass(self, wine: str) -> Glass:
         profile = self.desk.table.profiles[wine]
@@ -430,7 +328,6 @@ class DrillSession:
             ),
             after if counts else None,
         )
-        self._memory[contrast.id] = after
         reveal = Reveal(
             showing=showing,
             correct=correct,
@@ -443,8 +340,12 @@ class DrillSession:
         )
         self._done.append(_Done(answer_id, showing, reveal, before, counts))
         earlier.append(seconds)
-        if counts and not correct and not near:
-            self._checks.append((len(self._done) + CHECK_AFTER, showing))
+        self._choice.timed(question.form, seconds, self._before, now)
+        self._before = now
+        if counts:
+            self._choice.remember(contrast.id, after, slip=reveal.slipped)
+            if reveal.slipped:
+                self._checks.append(_Check(len(self._done) + CHECK_AFTER, contrast.id, question))
         self._current = None
         return reveal
 
@@ -474,19 +375,20 @@ class DrillSession:
                 restored = as_record(trace, self._taster, contrast_id, kept[-1].answered_at)
         self._repository.undo_answer(last.answer_id, restored)
         self._done.pop()
-        self._memory[contrast_id] = restored
-        self._pace.pop(last.showing.question.form, None)
-        self._checks = deque(
-            (place, slipped) for place, slipped in self._checks if slipped is not last.showing
-        )
+        self._earlier.pop(last.showing.question.form, None)
+        self._choice.untimed()
+        if last.counted:
+            self._choice.remember(contrast_id, restored, slip=last.reveal.slipped)
+            self._checks = deque(one for one in self._checks if one.contrast_id != contrast_id)
         # A card that was made ready keeps its place behind the one that comes back.
         waiting = self._current or self._prepared
         if waiting is not None:
             contrast = waiting.question.contrast
             if waiting.why is not Why.CHECK:
-                self._queue.appendleft(Waiting(contrast.id, contrast.pair, waiting.why))
+                self._choice.give_back(Waiting(contrast.id, contrast.pair, waiting.why))
             elif contrast.id != contrast_id:  # the check of a slip that is undone goes with it
-                self._checks.appendleft((len(self._done), waiting))
+                check = _Check(len(self._done), contrast.id, waiting.question)
+                self._checks.appendleft(check)
         self._prepared = None
         self._current = last.showing
         if last.answer_id in self._ended_cards:
@@ -503,16 +405,15 @@ class DrillSession:
         known = self.desk.table.profiles.keys()
         self.desk.ensure_pairs([pair for pair in self.pairs if set(pair) <= known])
         if self._prepared is not None:
-            self._shown.discard(self._prepared.question.contrast.id)
-        self._prepared = None
-        self._queue.clear()
-        self._ranking = self._weighing = self._explained = None
-        self._rows.clear()
-        self._memory.clear()
+            self._choice.unshown(self._prepared.question.contrast.id)
+        self._prepared = self._explained = None
+        self._choice.start_anew()
         self._ended_cards = {
             done.answer_id for done in self._done if not self._stands(done.showing.question)
         }
-        self._checks = deque(one for one in self._checks if self._stands(one[1].question))
+        self._checks = deque(
+            one for one in self._checks if one.question is None or self._stands(one.question)
+        )
         if not self._done or self._done[-1].answer_id not in self._ended_cards:
             return False
         self.undo()
@@ -552,7 +453,7 @@ class DrillSession:
         slips = []
         for done in self._done:
             question = done.showing.question
-            if done.counted and not (done.reveal.correct or done.reveal.near):
+            if done.counted and done.reveal.slipped:
                 slips.append(
                     Slip(
                         truth=self.desk.short(question.truth),
@@ -565,7 +466,7 @@ class DrillSession:
 
 
 def left_over(desk: Desk) -> float:
-    """Seconds of answering that today's last drill was stopped short of; 0 for none."""
+    """Seconds that today's last drill was stopped short of; 0 for less than a card."""
     latest = desk.repository.drills(desk.taster.id, limit=1)
     if not latest:
         return 0.0
@@ -573,21 +474,9 @@ def left_over(desk: Desk) -> float:
     given = [one for one in answers if one.undone_at is None]
     if not given or given[-1].day != desk.clock.today():
         return 0.0
-    return max(latest[0].planned_seconds - sum(one.seconds for one in given), 0.0)
-
-
-def _in_a_thread(work: Callable[[], Planned]) -> Future[Planned]:
-    """Do something beside the screen; a program that is left does not wait for it."""
-    future: Future[Planned] = Future()
-
-    def run() -> None:
-        try:
-            future.set_result(work())
-        except Exception as error:  # noqa: BLE001 - handed to whoever asks for the result
-            future.set_exception(error)
-
-    Thread(target=run, daemon=True).start()
-    return future
+    spent = spent_on(((one.seconds, one.answered_at) for one in given), latest[0].began_at)
+    left = latest[0].planned_seconds - spent
+    return left if left >= USUAL_SECONDS else 0.0
 
 
 def as_trace(record: MemoryRecord | None) -> Trace | None:

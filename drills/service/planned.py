@@ -1,4 +1,4 @@
-"""The planner at a taster's desk: every contrast valued once, then handed out by place.
+"""The planner at a taster's desk: every contrast valued, and kept in step with the drill.
 
 Imports numpy, so a drill loads it while its first card is being read.
 """
@@ -6,26 +6,22 @@ Imports numpy, so a drill loads it while its first card is being read.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from collections.abc import Collection
 from datetime import date
-from itertools import islice
-from typing import TYPE_CHECKING, Any
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 from cards.contrasts import ordered_pair
 from drills.confusions import CallCount
 from drills.planner import Waiting, Why
 from drills.planning.arrays import model_of
-from drills.planning.curve import OwnCurve, curve_of
-from drills.planning.importance import Pair, expected_confusions, shares
-from drills.planning.order import places
-from drills.planning.value import Worth, in_last_days, worth
+from drills.planning.curve import curve_of
+from drills.planning.importance import Confusions, Pair
+from drills.planning.ranking import Memory, Ranking
+from drills.service.slips import slipped_pairs
 
 if TYPE_CHECKING:
     from drills.service.desk import Desk
-    from drills.storage.records import PlanRow
+    from drills.storage.records import MemoryRecord, PlanRow
 
 # Separation is worked out for pairs that were met or confused, and for so many more in the order
 # of introduction: 0.15 ms each.
@@ -34,128 +30,175 @@ _NEAREST = 300
 _UNPERCEIVED = 0.01
 
 
-@dataclass(frozen=True)
 class Planned:
-    """Every contrast in use with its place; one for a drill, since values stand for a study day.
+    """Every contrast in use with its worth on this study day.
 
-    `pairs` ranks the pairs by importance, from 1.
+    The taster's own curve is that of the days before, so that a plan depends on nothing but what
+    stands in the database: made anew after an answer it is the same as one that took the answer in.
+    `log_state` says which pours were known when it was made.
     """
 
-    rows: list[PlanRow]
-    value: Worth
-    seen: Any
-    pairs: dict[Pair, int]
-    curve: OwnCurve
-    order: Any
-    _index: dict[int, int]
+    def __init__(
+        self, desk: Desk, *, lost: frozenset[str] = frozenset(), style: str | None = None
+    ) -> None:
+        """Value everything at a desk, or all pairs of two wines of one style.
 
-    def waiting(self, left_out: Collection[int], limit: int) -> list[Waiting]:
-        """The next contrasts by place, those of `left_out` not among them."""
-        return list(islice(self._waiting(left_out), limit))
+        `lost` are cues that the taster does not perceive.
+        """
+        repository, taster, day = desk.repository, desk.taster.id, desk.clock.today()
+        self._desk = desk
+        # Read first: what is logged while the rest is read is seen as new.
+        self.log_state = repository.log_state(taster)
+        self._rows = repository.plan_rows(taster)
+        if style is not None:
+            of_style = {key for key, one in desk.table.profiles.items() if one.style == style}
+            self._rows = [row for row in self._rows if of_style >= {row.wine_a, row.wine_b}]
+        self._places = {row.contrast_id: place for place, row in enumerate(self._rows)}
+        self._numbers: dict[Pair, int] = {}
+        for row in self._rows:
+            self._numbers.setdefault((row.wine_a, row.wine_b), len(self._numbers))
+        self._pairs = list(self._numbers)
+        self._slips = slipped_pairs(desk)
+        self._read_calls()
+        model = model_of(desk.memory)
+        before = [one for one in repository.graded(taster) if one[2] < day]
+        memories = [_memory_of(row) for row in self._rows]
+        met = {
+            self._numbers[row.wine_a, row.wine_b]
+            for row, memory in zip(self._rows, memories, strict=True)
+            if memory is not None
+        }
+        first = [
+            number
+            for number in range(min(_NEAREST, len(self._pairs)))
+            if self._known(self._pairs[number])
+        ]
+        # Further pairs stand behind all that are valued from the start, in their order.
+        self._last = min((self._own(number) for number in first), default=1.0)
+        self._ranking = Ranking(
+            model,
+            curve_of(model, before),
+            pairs=[self._numbers[row.wine_a, row.wine_b] for row in self._rows],
+            memories=memories,
+            importance=[self._matters(n, met=n in met) for n in range(len(self._pairs))],
+            factor=[
+                _UNPERCEIVED if lost and not lost.isdisjoint(row.cues.split("+")) else 1.0
+                for row in self._rows
+            ],
+            day=day,
+            exam_in=_exam_in(desk, day),
+        )
 
-    def _waiting(self, left_out: Collection[int]) -> Iterator[Waiting]:
-        for place in self.order:
-            row = self.rows[place]
-            if row.contrast_id not in left_out:
-                why = Why.DUE if self.seen[place] else Why.UNSEEN
-                yield Waiting(row.contrast_id, (row.wine_a, row.wine_b), why)
+    # ---- what a pair matters
+
+    def _read_calls(self) -> None:
+        known = self._desk.table.profiles
+        counted = Counter(
+            (row.was, row.called, row.tasted_on)
+            for row in self._desk.repository.reveals(self._desk.taster.id)
+            if row.was in known and row.called in known
+        )
+        today = date.fromordinal(self._desk.clock.today())
+        self._confusions = Confusions((CallCount(*call, n) for call, n in counted.items()), today)
+        self._confused = {
+            ordered_pair(was, called)
+            for was, called, _ in counted
+            if called is not None and called != was
+        }
+        self._apart: dict[int, float] = {}
+
+    def _known(self, pair: Pair) -> bool:
+        return self._desk.table.profiles.keys() >= set(pair)
+
+    def _own(self, number: int) -> float:
+        """What a pair matters by itself."""
+        pair, profiles = self._pairs[number], self._desk.table.profiles
+        if number not in self._apart:
+            self._apart[number] = self._desk.cellar.separation(*pair)
+        weights = self._desk.settings.exam_weights
+        weight = sum(weights.get(profiles[wine].style, 1.0) for wine in pair) / 2
+        return weight * self._confusions.expected(pair, self._apart[number], self._slips)
+
+    def _matters(self, number: int, *, met: bool) -> float:
+        pair = self._pairs[number]
+        if self._known(pair) and (number < _NEAREST or met or pair in self._confused):
+            return self._own(number)
+        return self._last / (2 + number)
+
+    # ---- what changes within a drill
+
+    def paced(self, seen: float, unseen: float) -> None:
+        """Take a card of a contrast met before, and of one unseen, for so many seconds."""
+        self._seconds = {Why.DUE: seen, Why.UNSEEN: unseen}
+        self._ranking.paced(seen, unseen)
+
+    def take_in(self, contrast_id: int, memory: MemoryRecord | None) -> None:
+        """Take in what an answer has left of a contrast, or what undoing it has brought back."""
+        place = self._places.get(contrast_id)
+        if place is not None:
+            kept = (
+                None if memory is None else (memory.stability, memory.difficulty, memory.last_day)
+            )
+            self._ranking.remember(place, kept)
+            self._weigh(self._pair_at(place))
+
+    def slips_changed(self) -> None:
+        """Weigh the pairs anew of which a card slipped today, or no longer counts as slipped."""
+        before, self._slips = self._slips, slipped_pairs(self._desk)
+        calls = before.keys() | self._slips.keys()
+        for pair in {ordered_pair(*one) for one in calls if before[one] != self._slips[one]}:
+            self._weigh(pair)
+
+    def _weigh(self, pair: Pair) -> None:
+        number = self._numbers.get(pair)
+        if number is not None:
+            self._ranking.weigh(number, self._matters(number, met=self._ranking.met(number)))
+
+    # ---- what comes next
+
+    def waiting(
+        self, left_out: Collection[int], limit: int, *, room: float, since: int = 0
+    ) -> list[Waiting]:
+        """The next contrasts, those of `left_out` not among them.
+
+        `room` is how many cards a drill has time for, `since` how many were handed out since the
+        last unseen one.
+        """
+        out = [self._places[one] for one in left_out if one in self._places]
+        found = []
+        for place in self._ranking.ahead(limit, room=room, since=since, left_out=out):
+            why = Why.DUE if self._ranking.seen[place] else Why.UNSEEN
+            row = self._rows[place]
+            pair = (row.wine_a, row.wine_b)
+            found.append(Waiting(row.contrast_id, pair, why, self._seconds[why]))
+        return found
 
     def reason(self, contrast_id: int) -> str:
         """Why a contrast is worth its seconds, in a few words."""
-        place = self._index.get(contrast_id)
+        place = self._places.get(contrast_id)
         if place is None:
             return ""
-        row = self.rows[place]
-        nth = self.pairs[row.wine_a, row.wine_b]
-        matters = f"pair {nth} of {len(self.pairs)} by what it may cost you"
-        if not self.seen[place]:
+        pair = self._pair_at(place)
+        nth = self._ranking.nth(self._numbers[pair])
+        matters = f"pair {nth} of {len(self._pairs)} by what it may cost you"
+        if self._slips[pair] + self._slips[pair[::-1]]:
+            matters = f"pair {nth} of {len(self._pairs)}, after a slip today"
+        if not self._ranking.seen[place]:
             return matters
-        recall = float(self.value.recall[place])
-        gain = max(float(self.value.gain[place]), 0.0)
-        return f"recall about {recall:.0%}, now to gain {gain:.0%}; {matters}"
+        gain = max(self._ranking.gain(place), 0.0)
+        return f"recall about {self._ranking.recall(place):.0%}, now to gain {gain:.0%}; {matters}"
+
+    def _pair_at(self, place: int) -> Pair:
+        row = self._rows[place]
+        return row.wine_a, row.wine_b
 
 
-def planned(
-    desk: Desk,
-    room: float,
-    *,
-    lost: frozenset[str] = frozenset(),
-    style: str | None = None,
-) -> Planned:
-    """Value everything at a desk, or all pairs of two wines of one style.
-
-    `room` is how many cards there is time for; `lost` are cues that the taster does not perceive.
-    """
-    repository, taster, day = desk.repository, desk.taster.id, desk.clock.today()
-    rows = repository.plan_rows(taster)
-    if style is not None:
-        of_style = {key for key, one in desk.table.profiles.items() if one.style == style}
-        rows = [row for row in rows if of_style >= {row.wine_a, row.wine_b}]
-    model = model_of(desk.memory)
-    curve = curve_of(model, repository.graded(taster))
-    seen = np.array([row.last_day is not None for row in rows], bool)
-    pairs: dict[Pair, int] = {}
-    pair_of = [pairs.setdefault((row.wine_a, row.wine_b), len(pairs)) for row in rows]
-    met = {pair for pair, has_memory in zip(pair_of, seen, strict=True) if has_memory}
-    of_pairs = _of_pairs(desk, list(pairs), met)
-    matters = np.array(shares(pair_of, of_pairs))
-    if lost:
-        hidden = [not lost.isdisjoint(row.cues.split("+")) for row in rows]
-        matters = np.where(hidden, matters * _UNPERCEIVED, matters)
-    exam_in = _exam_in(desk, day)
-    value = worth(
-        model,
-        curve,
-        stability=np.array([row.stability or 1.0 for row in rows]),
-        difficulty=np.array([row.difficulty or 5.0 for row in rows]),
-        last=np.array([row.last_day or 0 for row in rows], float),
-        seen=seen,
-        importance=matters,
-        day=day,
-        exam_in=exam_in,
-    )
-    place = places(value, seen, last_days=in_last_days(exam_in), room=room)
-    order = np.argsort(place, kind="stable")[: int(np.isfinite(place).sum())]
-    index = {row.contrast_id: number for number, row in enumerate(rows)}
-    costly = sorted(pairs, key=lambda pair: -of_pairs[pairs[pair]])
-    ranks = {pair: nth for nth, pair in enumerate(costly, 1)}
-    return Planned(rows, value, seen, ranks, curve, order, index)
+def _memory_of(row: PlanRow) -> Memory | None:
+    if row.stability is None or row.difficulty is None or row.last_day is None:
+        return None
+    return row.stability, row.difficulty, row.last_day
 
 
 def _exam_in(desk: Desk, day: int) -> float | None:
     exam = desk.settings.exam
     return None if exam is None or exam.toordinal() < day else float(exam.toordinal() - day)
-
-
-def _of_pairs(desk: Desk, pairs: list[Pair], met: set[int]) -> list[float]:
-    known = desk.table.profiles
-    counted = Counter(
-        (row.was, row.called, row.tasted_on)
-        for row in desk.repository.reveals(desk.taster.id)
-        if row.was in known and row.called in known
-    )
-    calls = [CallCount(*call, times) for call, times in counted.items()]
-    touched = {
-        ordered_pair(was, called)
-        for was, called, _ in counted
-        if called is not None and called != was
-    }
-    near = [
-        number
-        for number, pair in enumerate(pairs)
-        if known.keys() >= set(pair) and (number < _NEAREST or number in met or pair in touched)
-    ]
-    weights = desk.settings.exam_weights
-
-    def weight(pair: Pair) -> float:
-        return sum(weights.get(known[wine].style, 1.0) for wine in pair) / 2
-
-    today = date.fromordinal(desk.clock.today())
-    chosen = [pairs[number] for number in near]
-    values = expected_confusions(chosen, calls, today, desk.cellar.separation, weight)
-    # Further pairs stand behind all that were valued, in their order.
-    last = min(values, default=1.0)
-    found = [last / (2 + number) for number in range(len(pairs))]
-    for number, value in zip(near, values, strict=True):
-        found[number] = value
-    return found

@@ -5,11 +5,18 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import Any
 
-from sqlalchemy import Connection, Select, and_, bindparam, case, func, or_, select
+from sqlalchemy import Connection, Select, and_, bindparam, case, exists, func, or_, select
 
 from drills.errors import StorageError
 from drills.storage.columns import ANSWER, CONTRAST, DRILL, MEMORY
-from drills.storage.records import AnswerRecord, DrillRecord, MemoryRecord, SideCounts
+from drills.storage.records import (
+    AnswerRecord,
+    CardTime,
+    DaySlip,
+    DrillRecord,
+    MemoryRecord,
+    SideCounts,
+)
 from drills.storage.store import Store
 
 _ANSWER_COLUMNS = tuple(ANSWER.c[field.name] for field in fields(AnswerRecord))
@@ -59,6 +66,12 @@ class Answers(Store):
                 connection.execute(
                     DRILL.update().where(DRILL.c.id == drill_id).values(ended_at=self._clock.now())
                 )
+
+    def plan_longer(self, drill_id: int, planned_seconds: int) -> None:
+        """Keep that a drill was made longer."""
+        longer = DRILL.update().where(DRILL.c.id == drill_id)
+        with self.writing() as connection:
+            connection.execute(longer.values(planned_seconds=planned_seconds))
 
     def drills(self, taster_id: int, limit: int = 50) -> list[DrillRecord]:
         """Return the latest drills, newest first."""
@@ -160,6 +173,37 @@ class Answers(Store):
         with self.reading() as connection:
             return [(one, grade, day) for one, grade, day in connection.execute(query)]
 
+    def slips_of_day(self, taster_id: int, day: int) -> list[DaySlip]:
+        """Return the slips of a study day that stand and count, in their order."""
+        check = ANSWER.alias("check")
+        checked = exists().where(
+            check.c.taster_id == taster_id,
+            check.c.day == day,
+            check.c.contrast_id == ANSWER.c.contrast_id,
+            check.c.counts.is_(False),
+            check.c.undone_at.is_(None),
+            check.c.id > ANSWER.c.id,
+        )
+        query = (
+            select(
+                ANSWER.c.contrast_id, CONTRAST.c.wine_a, CONTRAST.c.wine_b, ANSWER.c.truth, checked
+            )
+            .join(CONTRAST, CONTRAST.c.id == ANSWER.c.contrast_id)
+            .where(
+                ANSWER.c.taster_id == taster_id,
+                ANSWER.c.day == day,
+                ANSWER.c.correct.is_(False),
+                ANSWER.c.grade == 1,
+                ANSWER.c.counts.is_(True),
+                ANSWER.c.undone_at.is_(None),
+                CONTRAST.c.retired_at.is_(None),
+                or_(CONTRAST.c.turned_at.is_(None), ANSWER.c.answered_at > CONTRAST.c.turned_at),
+            )
+            .order_by(ANSWER.c.id)
+        )
+        with self.reading() as connection:
+            return [DaySlip(*row) for row in connection.execute(query)]
+
     def answers_of_drill(self, drill_id: int) -> list[AnswerRecord]:
         """Return all answers of a drill in their order, the undone ones among them."""
         query = select(*_ANSWER_COLUMNS).where(ANSWER.c.drill_id == drill_id).order_by(ANSWER.c.id)
@@ -208,6 +252,26 @@ class Answers(Store):
         )
         with self.reading() as connection:
             return list(connection.scalars(query))
+
+    def card_times(self, taster_id: int, limit: int) -> list[CardTime]:
+        """Return the latest answers as times of cards, in the order of their drills and answers."""
+        query = (
+            select(
+                ANSWER.c.form,
+                ANSWER.c.seconds,
+                ANSWER.c.answered_at,
+                ANSWER.c.drill_id,
+                DRILL.c.began_at,
+            )
+            .join(DRILL, DRILL.c.id == ANSWER.c.drill_id)
+            .where(ANSWER.c.taster_id == taster_id, ANSWER.c.undone_at.is_(None))
+            .order_by(ANSWER.c.id.desc())
+            .limit(limit)
+        )
+        with self.reading() as connection:
+            found = [CardTime(*row) for row in connection.execute(query)]
+        # Two drills at once take turns in the log; each answer follows the one of its own drill.
+        return sorted(found, key=lambda one: (one.drill_id, one.answered_at))
 
     def last_side_counts(self, taster_id: int, limit: int = 50) -> SideCounts:
         """Return how often the truth of the latest answers was wine a or b, stood left or right."""

@@ -6,6 +6,7 @@ answers of a contrast have left behind.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any
 
 from sqlalchemy import ColumnElement, Row, Select, and_, bindparam, case, func, or_, select
@@ -35,23 +36,32 @@ _SPLIT = len(CONTRAST_COLUMNS)
 class Queues(Store):
     """The part of the repository that knows what waits."""
 
-    def urgent(self, taster_id: int, limit: int) -> list[QueueRow]:
+    def urgent(
+        self, taster_id: int, limit: int, among: Collection[str] | None = None
+    ) -> list[QueueRow]:
         """Return contrasts of pairs confused in the glass since they were last answered.
 
         The newest confusion comes first, of equally new ones (one file brings many) the pair that
-        was confused most often, then the order of introduction.
+        was confused most often, then the order of introduction. `among` keeps to pairs of two of
+        these wines, as in the next two queries.
         """
         query, order = _urgent(taster_id, _BOTH)
+        query = _of(query, among)
         return self._queue(query.order_by(*order, *_INTRODUCTION).limit(limit))
 
-    def due(self, taster_id: int, day: int, limit: int) -> list[QueueRow]:
+    def due(
+        self, taster_id: int, day: int, limit: int, among: Collection[str] | None = None
+    ) -> list[QueueRow]:
         """Return contrasts due on `day` or before, the longest overdue first."""
-        query = _due(taster_id, day, _BOTH)
+        query = _of(_due(taster_id, day, _BOTH), among)
         return self._queue(query.order_by(MEMORY.c.due_day, *_INTRODUCTION).limit(limit))
 
-    def unseen(self, taster_id: int, limit: int) -> list[QueueRow]:
+    def unseen(
+        self, taster_id: int, limit: int, among: Collection[str] | None = None
+    ) -> list[QueueRow]:
         """Return contrasts never answered (or not since their answer turned), as introduced."""
-        return self._queue(_unseen(taster_id, _BOTH).order_by(*_INTRODUCTION).limit(limit))
+        query = _of(_unseen(taster_id, _BOTH), among)
+        return self._queue(query.order_by(*_INTRODUCTION).limit(limit))
 
     def sure_slips(self, taster_id: int, limit: int) -> list[QueueRow]:
         """Return what was answered wrongly and surely, the latest first.
@@ -207,6 +217,12 @@ def _unseen(taster_id: int, columns: Any) -> Select[Any]:
         .outerjoin(MEMORY, _mine(taster_id))
         .where(CONTRAST.c.retired_at.is_(None), MEMORY.c.contrast_id.is_(None))
     )
+
+
+def _of(query: Select[Any], wines: Collection[str] | None) -> Select[Any]:
+    if wines is None:
+        return query
+    return query.where(CONTRAST.c.wine_a.in_(wines), CONTRAST.c.wine_b.in_(wines))
 
 
 def _mine(taster_id: int) -> ColumnElement[bool]:

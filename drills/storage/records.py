@@ -329,6 +329,26 @@ class FormCount:
     times: int
 
 
+class DaySlip(NamedTuple):
+    """A card answered wrong: its contrast, the pair, which wine it was, whether it came back."""
+
+    contrast_id: int
+    wine_a: str
+    wine_b: str
+    truth: str
+    checked: bool
+
+
+class CardTime(NamedTuple):
+    """An answer as a time: its form, its own seconds, when it was given, and its drill."""
+
+    form: str
+    seconds: float
+    answered_at: datetime
+    drill_id: int
+    began_at: datetime
+
+
 @dataclass(frozen=True, slots=True)
 class TimedAnswer:
     """When an answer was given, and when its drill began."""

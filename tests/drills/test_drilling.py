@@ -19,8 +19,9 @@ from cards.questions import Form
 from drills.errors import DatabaseLocked
 from drills.grading import Grade, Sureness
 from drills.planner import Why
+from drills.service.choosing import FORMS
 from drills.service.desk import Desk
-from drills.service.drilling import CHECK_AFTER, FORMS, DrillSession, Reveal, Showing
+from drills.service.drilling import CHECK_AFTER, DrillSession, Reveal, Showing
 from drills.service.intake import read_lines, take_in
 from drills.storage.records import AnswerRecord, MemoryRecord, SideCounts
 from drills.storage.repository import open_repository
@@ -872,9 +873,9 @@ def test_cards_weighed_in_a_thread_take_over_once_they_are_weighed(desk: Desk) -
     session = DrillSession(desk, 36000, background=True)
     (first,) = answer_all(session, 1)
     session.prepare()
-    assert session._weighing is not None
-    weighed = session._weighing.result(timeout=60)
+    assert session._choice.weighing is not None
+    weighed = session._choice.weighing.result(timeout=60)
     later = answer_all(session, 3)
-    assert session._ranking is weighed
+    assert session._choice.planned is weighed
     ids = [one.showing.question.contrast.id for one in (first, *later)]
     assert len(set(ids)) == 4

@@ -297,7 +297,8 @@ def test_a_drill_of_dangerous_confidence_shows_what_was_wrong_and_sure_until_men
     desk: Desk, watch: Watch
 ) -> None:
     session = DrillSession(desk, 600)
-    sure, leaning = [], []
+    sure: list[int] = []
+    leaning: list[int] = []
     for number in range(8):
         showing = session.next()
         assert showing is not None
@@ -368,17 +369,20 @@ def test_after_a_week_away_the_return_is_spread_by_worth(desk: Desk, watch: Watc
     session.prepare()
     # As many cards as there is time for at six seconds each, whatever waits.
     assert waits > 130
-    assert len(session._queue) <= 100
+    assert len(session._choice._queue) <= 100
 
 
 def test_the_same_log_gives_the_same_plan(open_desk: Callable[[], Desk], watch: Watch) -> None:
-    from drills.service.planned import planned
+    from drills.service.planned import Planned
 
     desk = open_desk()
     answer_all(DrillSession(desk, 600), 30, right=lambda one: one.question.contrast.id % 3 > 0)
     watch.next_morning(3)
-    one, other = (planned(each, 50).waiting(set(), 200) for each in (desk, open_desk()))
-    assert one == other
+    plans = [Planned(each) for each in (desk, open_desk())]
+    for one in plans:
+        one.paced(12.0, 12.0)
+    first, second = (one.waiting(set(), 200, room=50) for one in plans)
+    assert first == second
 
 
 def test_array_models_of_several_tasters_at_once() -> None:

@@ -9,12 +9,12 @@ import pytest
 
 from cards.questions import Form
 from drills.grading import Sureness
-from drills.screens.drill import DrillScreen, OptionLine
+from drills.screens.card_words import asking
+from drills.screens.drill import DrillScreen
 from drills.screens.home import HomeScreen
 from drills.screens.opening import drill_screen
 from drills.screens.summary import SummaryScreen
 from drills.screens.why import WhyScreen
-from drills.screens.widgets.glass import GlassPanel
 from drills.service import drilling as use_case
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
@@ -24,13 +24,14 @@ from tests.screens.terminal import (
     LOOKS,
     SIZES,
     USUAL,
+    click_answer,
+    click_option,
     current,
     drilling,
     notices,
     opened,
     refusing,
     seen,
-    text_of,
     truth_key,
 )
 
@@ -166,9 +167,8 @@ async def test_a_wrong_answer_given_with_doubt_is_just_wrong(desk: Desk) -> None
 async def test_a_right_guess_is_said_not_to_be_known_yet(desk: Desk) -> None:
     async with opened(desk) as pilot:
         await pilot.press(truth_key(drilling(pilot), 2))
-        verdict = text_of(pilot, "#verdict")
-        assert "✓ right" in verdict
-        assert "as a guess" in verdict
+        assert "✓ right" in seen(pilot)
+        assert "as a guess" in seen(pilot)
 
 
 async def test_a_second_key_on_the_same_card_does_nothing(desk: Desk) -> None:
@@ -198,7 +198,7 @@ async def test_ten_cards_in_a_row_are_all_kept(desk: Desk) -> None:
         screen = drilling(pilot)
         for number in range(10):
             await pilot.press(truth_key(screen, wrong=number == 4), "space")
-        assert "10 answers, 9 right" in text_of(pilot, "#status")
+        assert "10 answers, 9 right" in seen(pilot)
         assert [one.correct for one in kept(desk, screen)] == [n != 4 for n in range(10)]
 
 
@@ -261,8 +261,7 @@ async def test_a_pick_can_be_changed_until_it_is_said_how_sure(
         question = screen.showing.question
         await pilot.press("1", "3", "2")
         assert kept(desk, screen) == []
-        marked = [line.place for line in screen.query(OptionLine) if line.has_class("-picked")]
-        assert marked == [1]
+        assert [line.split()[0] for line in seen(pilot).splitlines() if "▸" in line] == ["▸2"]
         await pilot.press(key)
         (answer,) = kept(desk, screen)
         assert answer.given == question.options[1].words
@@ -282,9 +281,10 @@ async def test_an_option_that_is_not_there_cannot_be_picked(
 async def test_the_numbers_do_nothing_where_two_glasses_are_asked(desk: Desk) -> None:
     async with opened(desk) as pilot:
         screen = drilling(pilot)
+        before = seen(pilot)
         await pilot.press("1", "4")
         assert screen.reveal is None
-        assert not any(line.display for line in screen.query(OptionLine))
+        assert seen(pilot) == before
 
 
 async def test_the_options_are_gone_when_two_glasses_are_asked_again(
@@ -296,12 +296,12 @@ async def test_the_options_are_gone_when_two_glasses_are_asked_again(
         screen = drilling(pilot)
         monkeypatch.setattr(use_case, "FORMS", {Form.WHICH_GLASS: 1.0})
         await pilot.press("1", "a")
-        assert not screen.query_one("#middle").display
+        assert "left glass" not in seen(pilot)
         await pilot.press("space")
         assert screen.showing is not None
         assert screen.showing.question.form is Form.WHICH_GLASS
-        assert screen.query_one("#middle").display
-        assert not any(line.display for line in screen.query(OptionLine))
+        assert "left glass" in seen(pilot)
+        assert "▸" not in seen(pilot)
         for _, _, sureness in SIX_KEYS:
             assert sureness.label in seen(pilot)
 
@@ -316,7 +316,7 @@ async def test_one_level_off_is_said_to_be_near(
         near = next(n for n, option in enumerate(options) if option.distance == 1)
         await pilot.press(str(near + 1), "l")
         assert "one level off" in seen(pilot)
-        assert "wrong" not in text_of(pilot, "#verdict")
+        assert "wrong" not in seen(pilot)
 
 
 # ---- mouse
@@ -333,9 +333,8 @@ async def test_a_click_under_a_glass_answers_as_its_key_does(
         screen = drilling(pilot)
         assert screen.showing is not None
         question = screen.showing.question
-        target = screen.query_one(f"#{side}", GlassPanel)
-        assert f"{key.upper()} {sureness.label}" in target.told
-        assert await pilot.click(target, offset=target.key_offset(sureness))
+        assert f"{key.upper()} {sureness.label}" in seen(pilot)
+        assert await click_answer(pilot, side, sureness)
         await pilot.pause()
         (answer,) = kept(desk, screen)
         chosen = question.left if side == "left" else question.right
@@ -349,10 +348,10 @@ async def test_a_click_anywhere_goes_on_once_the_answer_is_out(desk: Desk) -> No
     async with opened(desk) as pilot:
         screen = drilling(pilot)
         first = screen.showing
-        await pilot.click("#question")
+        await pilot.click(screen.card, offset=(40, 2))
         assert screen.showing is first
         await pilot.press("a")
-        await pilot.click("#verdict")
+        await pilot.click(screen.card, offset=(40, 2))
         assert screen.showing is not first
 
 
@@ -364,12 +363,10 @@ async def test_an_option_can_be_picked_and_sureness_given_with_the_mouse(
         screen = drilling(pilot)
         assert screen.showing is not None
         options = screen.showing.question.options
-        line = next(one for one in screen.query(OptionLine) if one.place == 2)
-        assert await pilot.click(line)
+        assert await click_option(pilot, 2)
         await pilot.pause()
         assert kept(desk, screen) == []
-        target = screen.query_one("#left", GlassPanel)
-        assert await pilot.click(target, offset=target.key_offset(Sureness.LEANING))
+        assert await click_answer(pilot, "left", Sureness.LEANING)
         await pilot.pause()
         (answer,) = kept(desk, screen)
         assert (answer.given, answer.sureness) == (options[2].words, 2)
@@ -385,10 +382,10 @@ async def test_undo_takes_the_answer_back_and_asks_again(desk: Desk) -> None:
         await pilot.press(truth_key(screen, wrong=True), "u")
         assert screen.showing is first
         assert screen.reveal is None
-        assert "0 answers" in text_of(pilot, "#status")
+        assert "0 answers" in seen(pilot)
         await pilot.press(truth_key(screen))
         assert [one.undone_at is None for one in kept(desk, screen)] == [False, True]
-        assert "1 answer, 1 right" in text_of(pilot, "#status")
+        assert "1 answer, 1 right" in seen(pilot)
 
 
 async def test_undo_reaches_back_over_the_next_card(desk: Desk) -> None:
@@ -465,8 +462,8 @@ async def test_when_the_time_is_up_the_open_card_is_the_last(desk: Desk, watch: 
         screen = drilling(pilot)
         await pilot.press("a", "space")
         watch.go_on(700)
-        screen._tick()
-        assert "time is up: last card" in text_of(pilot, "#status")
+        screen._put_on()
+        assert "time is up: last card" in seen(pilot)
         await pilot.press("l")
         assert screen.reveal is not None
         await pilot.press("space")
@@ -559,7 +556,7 @@ async def test_a_next_card_that_could_not_be_read_says_so_and_comes_at_the_next_
 ) -> None:
     async with opened(desk, lambda: drill_screen(desk)) as pilot:
         screen = drilling(pilot)
-        screen.session._queue.clear()
+        screen.session._choice._queue.clear()
         repository = desk.repository
         monkeypatch.setattr(repository, "urgent", refusing(2, repository.urgent))
         await pilot.press("a")
@@ -593,11 +590,9 @@ async def test_where_a_wine_is_to_be_named_the_mouse_can_answer_and_no_glass_tel
     async with opened(desk, ask_only(Form.NAME_IT)) as pilot:
         screen = drilling(pilot)
         assert screen.showing is not None
-        shown = " ".join(one.told for one in screen.query(GlassPanel))
-        assert screen.showing.left.name not in shown
-        assert screen.showing.right.name not in shown
-        await pilot.click(OptionLine)
-        panel = screen.query_one("#right", GlassPanel)
-        await pilot.click(panel, offset=panel.key_offset(Sureness.SURE))
+        face = asking(screen.showing, screen.keys, None)
+        assert {face.left.name, face.right.name} == {"how sure?"}
+        await click_option(pilot, 0)
+        await click_answer(pilot, "right", Sureness.SURE)
         assert screen.reveal is not None
         assert screen.reveal.sureness is Sureness.SURE
