@@ -38,6 +38,8 @@ TASTER = Table(
     Column("id", Integer, primary_key=True),
     Column("name", Text, nullable=False),
     Column("made_at", UtcTime, nullable=False),
+    Column("login", Text),
+    Column("shares", Boolean, nullable=False, default=False),
 )
 
 CONTRAST = Table(
@@ -99,6 +101,7 @@ ANSWER = Table(
     Column("grade", SmallInteger, nullable=False),
     Column("counts", Boolean, nullable=False),
     Column("undone_at", UtcTime),
+    Column("receipt", STABLE_ID),
 )
 
 INTAKE = Table(

@@ -19,6 +19,7 @@ from sqlalchemy import (
     Text,
     UniqueConstraint,
     event,
+    false,
     text,
 )
 from sqlalchemy.orm import registry
@@ -56,13 +57,19 @@ class Meta(_Stored, table=True):
 
 
 class Taster(_Stored, table=True):
-    """Who answers and tastes."""
+    """Who answers and tastes.
 
-    __table_args__ = (UniqueConstraint("name"),)
+    `login` is the role on a server that is this taster's; `shares` says that their confusions may
+    be counted with others'.
+    """
+
+    __table_args__ = (UniqueConstraint("name"), Index(None, "login", unique=True))
 
     id: int | None = Field(default=None, primary_key=True)
     name: str = Field(sa_type=Text)
     made_at: datetime = Field(sa_type=UtcTime)
+    login: str | None = Field(default=None, sa_type=Text)
+    shares: bool = Field(default=False, sa_column_kwargs={"server_default": false()})
 
 
 class Contrast(_Stored, table=True):
@@ -145,6 +152,8 @@ class Answer(_Stored, table=True):
         Index(None, "taster_id", "day"),
         Index(None, "taster_id", "form"),
         Index(None, "drill_id"),
+        # What is delivered again after a lost connection is kept once.
+        Index(None, "taster_id", "receipt", unique=True),
         # Holds all that is counted for weak pairs and progress: a million answers take 0.1 s, and
         # 1.3 s without it.
         Index(
@@ -176,6 +185,7 @@ class Answer(_Stored, table=True):
     grade: int = Field(sa_type=SmallInteger)
     counts: bool
     undone_at: datetime | None = Field(default=None, sa_type=UtcTime)
+    receipt: int | None = Field(default=None, sa_type=STABLE_ID)
 
 
 class Intake(_Stored, table=True):

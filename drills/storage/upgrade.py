@@ -31,7 +31,7 @@ from drills.storage.locks import turn
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
 
-REVISIONS = ("0001", "0002", "0003", "0004")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005")
 """Every revision of the schema, oldest first; one module of `migrations/versions` each."""
 
 MIGRATIONS = Path(__file__).parent / "migrations"
