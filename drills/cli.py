@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable, Sequence
 
 from drills.collector import free_collector
-from drills.commands import drilling, serve, standing, table, tastings, upkeep, wines
+from drills.commands import cellar, drilling, serve, standing, table, tastings, upkeep, wines
 from drills.commands.asking import Commands
 
 INTERRUPTED = 130
@@ -17,6 +17,8 @@ INTERRUPTED = 130
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code: 0 done, 1 could not, 2 asked for wrongly."""
     options = _parser().parse_args(arguments)
+    if options.no_color:
+        os.environ["NO_COLOR"] = "1"
     for stream in (sys.stdout, sys.stderr):
         # A terminal that cannot show an accent still gets the rest of the line.
         if hasattr(stream, "reconfigure"):
@@ -58,9 +60,16 @@ def _parser() -> argparse.ArgumentParser:
         default=argparse.SUPPRESS,
         help="another database: a file or a database URL (also CROSSPOUR_DATABASE)",
     )
+    everywhere.add_argument(
+        "--no-color",
+        action="store_true",
+        default=argparse.SUPPRESS,
+        help="no colours on the screens (also NO_COLOR)",
+    )
     parser.add_argument("--database", metavar="FILE", help=everywhere._actions[0].help)
+    parser.add_argument("--no-color", action="store_true", help=everywhere._actions[1].help)
     commands = Commands(parser.add_subparsers(title="commands", metavar="COMMAND"), everywhere)
-    for part in (drilling, tastings, standing, wines, table, serve, upkeep):
+    for part in (drilling, tastings, standing, cellar, wines, table, serve, upkeep):
         part.add_to(commands)
     return parser
 

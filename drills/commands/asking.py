@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import shutil
 import sys
 from collections.abc import Callable
@@ -33,11 +34,16 @@ class Commands:
             command.add_argument("--json", action="store_true", help="print JSON")
         return command
 
-    def add_group(self, name: str, words: str) -> Commands:
-        """A command that has commands of its own."""
-        parts = self._parser(name, words).add_subparsers(
-            title="commands", metavar="COMMAND", required=True
-        )
+    def add_group(
+        self, name: str, words: str, *, run: Run | None = None, json: bool = False
+    ) -> Commands:
+        """A command that has commands of its own, and perhaps does something without them."""
+        command = self._parser(name, words)
+        parts = command.add_subparsers(title="commands", metavar="COMMAND", required=run is None)
+        if run is not None:
+            command.set_defaults(run=run)
+            if json:
+                command.add_argument("--json", action="store_true", help="print JSON")
         return Commands(parts, self._everywhere)
 
     def _parser(self, name: str, words: str) -> argparse.ArgumentParser:
@@ -68,7 +74,13 @@ def check_terminal() -> None:
 
     if not has_terminal():
         raise TerminalError(
-            "the screens need a terminal; without one use a command that prints, see --help"
+            "the screens need a terminal; without one use drill --plain or a command that prints, "
+            "see --help"
+        )
+    if os.environ.get("TERM") == "dumb":
+        raise TerminalError(
+            "this terminal (TERM=dumb) cannot move a cursor, which the screens need; "
+            "use drill --plain or a command that prints, see --help"
         )
     size = shutil.get_terminal_size()
     if size.columns < LEAST_WIDTH or size.lines < LEAST_HEIGHT:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
-from contextlib import suppress
+from itertools import chain
 from typing import TYPE_CHECKING
 
-from drills.errors import DrillsError, UsageError
+from drills.errors import UsageError
 from drills.paths import expanded
 from drills.service.intake import words_of
 from drills.service.pours import full_pour
+from drills.service.writing import check_free, write_whole
 from drills.tastings.cells import printable
 from drills.tastings.export import KeptPour, json_lines, table_rows
 
@@ -19,11 +19,7 @@ if TYPE_CHECKING:
 
 _TABLE, _LINES = (".csv",), (".jsonl", ".ndjson")
 # Spreadsheets take a file that begins so for UTF-8; others pass over it.
-_BEGINS = "\ufeff"
-
-
-class ExportError(DrillsError):
-    """The file cannot be written."""
+BEGINS = "\ufeff"
 
 
 def export(desk: Desk, file: str, *, overwrite: bool = False) -> int:
@@ -31,38 +27,20 @@ def export(desk: Desk, file: str, *, overwrite: bool = False) -> int:
 
     Raises:
         UsageError: the name says no kind of file that can be written.
-        ExportError: it is there already, or cannot be written.
+        WriteError: it is there already, or cannot be written.
         StorageError: the database cannot be read.
     """
     path = expanded(file)
     kind = path.suffix.lower()
     if kind not in (*_TABLE, *_LINES):
         raise UsageError(f"“{printable(file)}” should end in .csv or .jsonl")
-    shown = printable(str(path))
-    if path.exists() and not overwrite:
-        raise ExportError(f"“{shown}” is there already; --force writes over it")
+    check_free(path, overwrite=overwrite)
     pours = kept_pours(desk)
-    pieces = table_rows(pours, words_of(desk)) if kind in _TABLE else json_lines(pours)
-    beside = path.with_name(f".{path.name[:60]}.{os.getpid()}.part")
-    number = 0
-    try:
-        with beside.open("x", encoding="utf-8", newline="") as stream:
-            if kind in _TABLE:
-                stream.write(_BEGINS)
-            for piece in pieces:
-                stream.write(piece)
-                number += 1
-            stream.flush()
-            os.fsync(stream.fileno())
-        beside.replace(path)
-    except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or str(error)
-        raise ExportError(f"“{shown}” cannot be written: {why}") from None
-    finally:
-        # Gone already where all went well.
-        with suppress(OSError, ValueError):
-            beside.unlink()
-    return number - 1 if kind in _TABLE else number
+    if kind in _TABLE:
+        # Neither the beginning nor the headings are a pour.
+        pieces = chain([BEGINS], table_rows(pours, words_of(desk)))
+        return write_whole(path, pieces, overwrite=overwrite) - 2
+    return write_whole(path, json_lines(pours), overwrite=overwrite)
 
 
 def kept_pours(desk: Desk) -> Iterator[KeptPour]:

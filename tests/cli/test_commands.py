@@ -31,6 +31,7 @@ COMMANDS = [
     "drill",
     "import",
     "export",
+    "cellar",
     "debrief",
     "reading",
     "weak",

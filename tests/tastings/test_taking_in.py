@@ -20,11 +20,12 @@ from cards.tables import Table
 from drills.cli import main
 from drills.errors import IntakeError, UsageError
 from drills.service.desk import Desk
-from drills.service.export import ExportError, export, kept_pours
+from drills.service.export import export, kept_pours
 from drills.service.imports import imports, take_back
 from drills.service.intake import Taken, read, read_lines, take_in
 from drills.service.pours import pour_draft
 from drills.service.tasting import change_pour, log_flight
+from drills.service.writing import WriteError
 from drills.storage.records import IntakeDraft as StoredIntake
 from drills.tastings.drafts import Named, PourDraft
 from drills.tastings.export import KeptPour
@@ -377,11 +378,11 @@ def test_an_export_writes_over_nothing_unasked_and_leaves_nothing_half(
 ) -> None:
     file = tmp_path / "all.csv"
     file.write_text("mine", encoding="utf-8")
-    with pytest.raises(ExportError, match="is there already"):
+    with pytest.raises(WriteError, match="is there already"):
         export(desk, str(file))
     assert file.read_text("utf-8") == "mine"
     assert export(desk, str(file), overwrite=True) == 0
-    with pytest.raises(ExportError, match="cannot be written"):
+    with pytest.raises(WriteError, match="cannot be written"):
         export(desk, str(tmp_path / "no folder" / "all.csv"))
     assert os.listdir(tmp_path) == ["all.csv"] or set(os.listdir(tmp_path)) == {"all.csv", "home"}
 
@@ -398,7 +399,7 @@ def test_an_export_that_fails_half_way_leaves_the_old_file(
     monkeypatch.setattr(module, "json_lines", breaking)
     file = tmp_path / "all.jsonl"
     file.write_text("old", encoding="utf-8")
-    with pytest.raises(ExportError, match="No space left"):
+    with pytest.raises(WriteError, match="No space left"):
         export(desk, str(file), overwrite=True)
     assert file.read_text("utf-8") == "old"
     assert not [name for name in os.listdir(tmp_path) if name.endswith(".part")]
