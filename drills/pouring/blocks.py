@@ -102,7 +102,7 @@ def _balanced(wines: int, size: int, number: int) -> tuple[Row, ...] | None:
 
     Kramer and Mesner, Discrete Mathematics 15 (1976) 263-296: where a group of permutations keeps
     the design, whole orbits of blocks are taken, and it is enough that every orbit of pairs is met
-    equally often. Tried are cycles of one length, with at most two wines that stay.
+    equally often. Tried are up to three cycles of one length, with at most two wines that stay.
     """
     if size > wines // 2 and wines - size >= 2:
         # What is left out of the blocks of a balanced design is balanced too.
@@ -114,7 +114,7 @@ def _balanced(wines: int, size: int, number: int) -> tuple[Row, ...] | None:
     if comb(wines, size) > _MOST_SUBSETS:
         return None
     for length in range(wines, 1, -1):
-        if wines % length <= 2:
+        if wines % length <= 2 and wines // length <= 3:
             found = _with_cycles(wines, size, number, length)
             if found is not None:
                 return found
