@@ -11,6 +11,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from drills.errors import DatabaseLocked
+from drills.grading import Sureness
 from drills.screens.app import CrosspourApp
 from drills.screens.drill import DrillScreen
 from drills.screens.opening import drill_screen
@@ -75,6 +76,21 @@ def notices(pilot: Pilot[int]) -> list[str]:
 def text_of(pilot: Pilot[int], selector: str) -> str:
     """What one part of the screen says."""
     return str(pilot.app.screen.query_one(selector, Static).content)
+
+
+async def click_answer(pilot: Pilot[int], side: str, sureness: Sureness) -> bool:
+    """Click the key of an answer where it stands under its glass."""
+    screen = drilling(pilot)
+    assert screen.laid_out is not None
+    x, y = screen.laid_out.key_offset(side, sureness)
+    return await pilot.click(screen.card, offset=(x, y + 1))
+
+
+async def click_option(pilot: Pilot[int], place: int) -> bool:
+    """Click an option, counted from 0."""
+    screen = drilling(pilot)
+    assert screen.laid_out is not None
+    return await pilot.click(screen.card, offset=(12, screen.laid_out.options_at + place + 1))
 
 
 def truth_key(screen: DrillScreen, place: int = 0, *, wrong: bool = False) -> str:

@@ -24,6 +24,7 @@ class KeyLine(Static):
     def __init__(self, *ids: str) -> None:
         super().__init__(markup=False)
         self._ids = ids
+        self._made: dict[tuple[str, ...], Content] = {}
 
     def on_mount(self) -> None:
         """Show the first set."""
@@ -32,10 +33,16 @@ class KeyLine(Static):
     def show(self, ids: Iterable[str]) -> None:
         """Show other bindings, for another state of the screen."""
         self._ids = tuple(ids)
-        self.redraw()
+        if self._ids not in self._made:
+            self._made[self._ids] = self._words()
+        put(self, self._made[self._ids])
 
     def redraw(self) -> None:
         """Show the same bindings as they are now: where one types, some keys are letters."""
+        self._made.clear()
+        self.show(self._ids)
+
+    def _words(self) -> Content:
         found: dict[str, Binding] = {}
         for active in self.screen.active_bindings.values():
             found.setdefault(active.binding.id or "", active.binding)
@@ -46,4 +53,4 @@ class KeyLine(Static):
                     (f" {self.app.get_key_display(binding)} ", "bold"),
                     (f"{binding.description}  ", ""),
                 ]
-        put(self, Content.assemble(*parts))
+        return Content.assemble(*parts)
