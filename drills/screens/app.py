@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
+from threading import Thread
 from typing import ClassVar
 
 from textual.app import App
@@ -12,8 +14,10 @@ from textual.screen import Screen
 from textual.theme import Theme
 
 from drills.collector import free_collector
+from drills.errors import DrillsError
 from drills.least import LEAST_HEIGHT, LEAST_WIDTH
 from drills.screens.keys import keymap
+from drills.screens.leaving import leave_on_signals
 from drills.service.desk import Desk
 
 DARK = Theme(
@@ -50,8 +54,27 @@ class CrosspourApp(App[int]):
     """The terminal program. `first` makes the screen that is shown first."""
 
     TITLE = "crosspour"
+    # Seconds after the first screen: the first card stands by then, and its answer is not yet due.
+    KEEP_SAFE_AFTER: ClassVar[float] = 3.0
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f4", "light", "light or dark", id="light", tooltip="light or dark colours"),
+        Binding(
+            "ctrl+p",
+            "command_palette",
+            "actions",
+            id="actions",
+            show=False,
+            priority=True,
+            tooltip="find an action by its name",
+        ),
+        Binding(
+            "ctrl+z",
+            "suspend_process",
+            "to the shell",
+            id="to-the-shell",
+            show=False,
+            tooltip="go to the shell; its fg comes back here",
+        ),
         Binding("ctrl+q", "quit", "leave", id="quit", tooltip="leave the program"),
     ]
 
@@ -68,10 +91,35 @@ class CrosspourApp(App[int]):
 
     def on_mount(self) -> None:
         """Show the first screen, and let the collector work once it stands."""
+        if not (self.is_headless or self.is_web):
+            leave_on_signals(self)
         if self._own_keys:
             self.set_keymap(self._own_keys)
         self.push_screen(self._first())
         self.call_after_refresh(free_collector)
+        self.set_timer(self.KEEP_SAFE_AFTER, self._keep_safe)
+
+    def _keep_safe(self) -> None:
+        """Back the database up beside the screen; a program that is left does not wait for it."""
+        Thread(target=self._back_up, daemon=True).start()
+
+    def _back_up(self) -> None:
+        from drills.service.keeping_safe import keep_safe
+
+        try:
+            keep_safe(self.desk)
+        except DrillsError as error:
+            told = f"No backup today: {error}. B on the first screen shows the backups."
+            # Where the program has been left meanwhile, the next start says it.
+            with suppress(RuntimeError):
+                self.call_from_thread(self.notify, told, severity="error", timeout=30, markup=False)
+
+    def action_command_palette(self) -> None:
+        """Find an action by its name; the library's own list knows nothing of ours."""
+        from drills.screens.actions import ActionsScreen
+
+        if not ActionsScreen.is_open(self):
+            self.push_screen(ActionsScreen())
 
     def action_light(self) -> None:
         """Change between light and dark."""

@@ -44,6 +44,7 @@ class HomeScreen(DeskScreen[None]):
         Binding("w", "weak", "weak pairs", id="weak", tooltip="pairs still confused in the glass"),
         Binding("p", "progress", "progress", id="progress", tooltip="recall, sureness, calls"),
         Binding("t", "table", "table", id="table", tooltip="browse the wines of the table"),
+        Binding("b", "backups", "backups", id="backups", tooltip="daily backups; put one back"),
         Binding("q", "app.quit", "leave", id="leave", tooltip="leave the program"),
     ]
 
@@ -144,3 +145,9 @@ class HomeScreen(DeskScreen[None]):
         from drills.screens.table import TableScreen
 
         self.app.push_screen(TableScreen())
+
+    def action_backups(self) -> None:
+        """Show the backups."""
+        from drills.screens.backups import BackupsScreen
+
+        self.app.push_screen(BackupsScreen())

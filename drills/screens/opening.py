@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from textual.app import App
 from textual.screen import Screen
 
+from drills.errors import DatabaseCorrupt
 from drills.screens.app import CrosspourApp
 from drills.screens.drill import DrillScreen
 from drills.service.beginning import begin, begin_pairs
@@ -37,6 +38,15 @@ def go_drilling(app: App[int], screen: DrillScreen) -> None:
     app.switch_screen(screen)
 
 
+def go_home(app: App[int]) -> None:
+    """Show the first screen in place of all screens: what stood on them is no longer true."""
+    from drills.screens.home import HomeScreen
+
+    while len(app.screen_stack) > 2:
+        app.pop_screen()
+    app.switch_screen(HomeScreen())
+
+
 def run_home(desk: Desk) -> int:
     """Open the program on its first screen; returns the exit code."""
     from drills.screens.home import HomeScreen
@@ -51,9 +61,24 @@ def run_drill(desk: Desk, begin: Callable[[], DrillSession]) -> int:
 
 def _run(desk: Desk, first: Callable[[], Screen[None]]) -> int:
     # Whatever is wrong with table or database is said before the terminal is taken over.
-    _ = desk.settings, desk.table, desk.repository, desk.taster
+    _ = desk.settings, desk.table
     try:
-        screen = first()
-        return CrosspourApp(desk, lambda: screen).run() or 0
+        try:
+            _ = desk.repository, desk.taster
+            screen = first()
+        except DatabaseCorrupt as error:
+            screen = _way_out(desk, error)
+        app = CrosspourApp(desk, lambda: screen)
+        return app.run() or app.return_code or 0
     finally:
         desk.close()
+
+
+def _way_out(desk: Desk, error: DatabaseCorrupt) -> Screen[None]:
+    """The backups of a damaged database; where there is none, the error goes on its way."""
+    from drills.screens.backups import BackupsScreen
+    from drills.service.keeping_safe import newest
+
+    if newest(desk) is None:
+        raise error
+    return BackupsScreen(str(error))
