@@ -148,6 +148,7 @@ def build(connection: Connection) -> None:
     connection.execute(columns.META.insert().values(key=PROGRAM_KEY, value=program_version()))
     if connection.dialect.name == "sqlite":
         connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
+    _furnish(connection)
 
 
 def program_version() -> str:
@@ -298,6 +299,7 @@ def _migrate(connection: Connection, migrations: Path, revision: str) -> None:
         broken = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
         if broken:
             raise StorageError(f"{len(broken)} rows of {broken[0][0]} would refer to nothing")
+    _furnish(connection)
     connection.execute(
         META.update().where(META.c.key == PROGRAM_KEY).values(value=program_version())
     )
@@ -335,6 +337,14 @@ def free_name(file: Path, word: str) -> Path:
         if not candidate.exists():
             return candidate
         number += 1
+
+
+def _furnish(connection: Connection) -> None:
+    """Add what only a server has."""
+    if connection.dialect.name == "postgresql":
+        from drills.storage.rights import furnish
+
+        furnish(connection)
 
 
 def _first_line(error: Exception) -> str:
