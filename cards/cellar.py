@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations
 
 from cards.contrasts import Contrast, contrast_of, contrasts_of_pair, ordered_pair, sides_of
@@ -15,6 +15,9 @@ NEAREST = 12
 _TOGETHER = 5
 # Decibans by which each lateral of its wines brings a pair forward in the order of introduction.
 _PER_LINK = 3.0
+# From so many wines of a style, and so many pairs, on, arrays are worth the import of numpy. Either
+# way gives the same pairs and contrasts.
+_MANY, _MANY_PAIRS = 150, 1500
 
 
 class Cellar:
@@ -77,8 +80,8 @@ class Cellar:
             styles.setdefault(profile.style, []).append(key)
         apart: dict[tuple[str, str], float] = {}
         for keys in styles.values():
-            for one, other in combinations(sorted(keys), 2):
-                apart[(one, other)] = self.separation(one, other)
+            for pair in self._perhaps_near(sorted(keys)):
+                apart[pair] = self.separation(*pair)
         near: dict[str, list[tuple[float, tuple[str, str]]]] = {}
         for pair, gap in apart.items():
             for wine in pair:
@@ -100,6 +103,33 @@ class Cellar:
 
         return sorted(named | wanted, key=place)
 
+    def _perhaps_near(self, keys: Sequence[str]) -> Iterable[tuple[str, str]]:
+        """The pairs of these wines among which are, for each, its NEAREST."""
+        if len(keys) < _MANY:
+            return combinations(keys, 2)
+        # Imported here: the shipped table, and so the first card, does without numpy.
+        import numpy as np
+
+        from cards.apart import ROUNDING, separations
+
+        apart = separations([self.picture(key) for key in keys])
+        np.fill_diagonal(apart, np.inf)
+        reach = np.partition(apart, NEAREST - 1, axis=1)[:, NEAREST - 1] + ROUNDING
+        near = np.triu((apart <= reach[:, None]) | (apart <= reach))
+        return [(keys[one], keys[other]) for one, other in np.argwhere(near).tolist()]
+
+    def _groups(self, pairs: Sequence[tuple[str, str]]) -> Iterator[list[Contrast]]:
+        """The contrasts of each pair, in order."""
+        if len(pairs) < _MANY_PAIRS:
+            yield from (self.contrasts(*pair) for pair in pairs)
+            return
+        from cards.choosing import Chooser
+
+        keys = sorted(self.table.profiles)
+        place = {key: number for number, key in enumerate(keys)}
+        chooser = Chooser([self.picture(key) for key in keys])
+        yield from chooser.groups([(place[one], place[other]) for one, other in pairs])
+
     def contrasts(self, wine_a: str, wine_b: str) -> list[Contrast]:
         """The group of contrasts that teaches one pair."""
         a, b = ordered_pair(wine_a, wine_b)
@@ -119,7 +149,7 @@ class Cellar:
 
     def all_contrasts(self) -> list[Contrast]:
         """Every contrast of the table in the order of introduction, pairs interleaved."""
-        left = [group for pair in self.pairs() if (group := self.contrasts(*pair))]
+        left = [group for group in self._groups(self.pairs()) if group]
         ordered: list[Contrast] = []
         while left:
             together = _apart(left)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import combinations
+from typing import NamedTuple
 
 from cards.cues import BOTH_SIDES, SIDE_A, SIDE_B, CueWeight, cues_of_pair, is_scale
 from cards.evidence import Picture, decibans
@@ -33,14 +33,13 @@ USES = 2
 PER_NEEDED, FOR_BOTH, MOST_WEIGHT = 8, 4, 12.0
 
 
-@dataclass(frozen=True, slots=True)
-class Contrast:
+class Contrast(NamedTuple):
     """A cue, or two or three, and which wine of a pair each of its readings points to.
 
     `wine_a` sorts before `wine_b`. `sides` says for which of them the question can be asked with
     the answer at least 85% probable. `bearing` records the direction of each cue, so that an edit
     of the table which turns the answer is noticed. `strength` is the weight, in decibans, of the
-    weaker side that can be asked.
+    weaker side that can be asked. A tuple, for a table of a thousand wines has millions of them.
     """
 
     id: int

@@ -13,7 +13,7 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
-PARTS = ("first", "keys", "cards", "plan", "printing", "intake", "tastings")
+PARTS = ("first", "keys", "cards", "plan", "printing", "intake", "tastings", "growth")
 
 
 def main() -> int:
@@ -62,6 +62,10 @@ def _measure(parts: Sequence[str], folder: Path, repeats: int) -> None:
         from tests.benchmarks import tastings
 
         lines += tastings.tastings(folder, repeats)
+    if "growth" in parts:
+        from tests.benchmarks import growing
+
+        lines += growing.tables(repeats)
     print(timing.table(lines))
 
 
