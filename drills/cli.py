@@ -61,13 +61,20 @@ def _parser() -> argparse.ArgumentParser:
         help="another database: a file or a database URL (also CROSSPOUR_DATABASE)",
     )
     everywhere.add_argument(
+        "--taster",
+        metavar="NAME",
+        default=argparse.SUPPRESS,
+        help="who you are, where several share a database (also CROSSPOUR_TASTER)",
+    )
+    everywhere.add_argument(
         "--no-color",
         action="store_true",
         default=argparse.SUPPRESS,
         help="no colours on the screens (also NO_COLOR)",
     )
     parser.add_argument("--database", metavar="FILE", help=everywhere._actions[0].help)
-    parser.add_argument("--no-color", action="store_true", help=everywhere._actions[1].help)
+    parser.add_argument("--taster", metavar="NAME", help=everywhere._actions[1].help)
+    parser.add_argument("--no-color", action="store_true", help=everywhere._actions[2].help)
     commands = Commands(parser.add_subparsers(title="commands", metavar="COMMAND"), everywhere)
     for part in (drilling, tastings, standing, cellar, wines, table, serve, upkeep):
         part.add_to(commands)

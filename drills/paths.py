@@ -1,7 +1,8 @@
 """Every place on disk that the program uses, and the environment variables that move them.
 
 `CROSSPOUR_HOME` puts everything under one folder (for tests, demonstrations, a memory stick).
-`CROSSPOUR_DATABASE` names another database, as a path or a database URL.
+`CROSSPOUR_DATABASE` names another database, as a path or a database URL, and `CROSSPOUR_TASTER` who
+of several tasters in it works here.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from pathlib import Path
 
 HOME_VARIABLE = "CROSSPOUR_HOME"
 DATABASE_VARIABLE = "CROSSPOUR_DATABASE"
+TASTER_VARIABLE = "CROSSPOUR_TASTER"
 
 _APP = "crosspour"
 
@@ -80,14 +82,28 @@ def database_file() -> Path:
     return data_folder() / "crosspour.sqlite3"
 
 
-def database_location(given: str | None = None) -> str:
+class Place(str):
+    """Where a database is; a URL may hold a password, so a traceback must not show the text."""
+
+    __slots__ = ()
+
+    def __repr__(self) -> str:
+        return "<database URL>" if "://" in self else super().__repr__()
+
+
+def database_location(given: str | None = None) -> Place:
     """Return where the database is: `given`, else `CROSSPOUR_DATABASE`, else the usual file.
 
     The answer is a database URL (it holds `://`) or the path of a file.
     """
-    chosen = (given or os.environ.get(DATABASE_VARIABLE, "")).strip()
+    chosen = Place((given or os.environ.get(DATABASE_VARIABLE, "")).strip())
     if not chosen:
-        return str(database_file())
+        return Place(database_file())
     if "://" in chosen:
         return chosen
-    return str(expanded(chosen).absolute())
+    return Place(expanded(chosen).absolute())
+
+
+def taster_name() -> str:
+    """Return who `CROSSPOUR_TASTER` says works here, empty where it says nothing."""
+    return os.environ.get(TASTER_VARIABLE, "").strip()

@@ -11,7 +11,7 @@ from typing import Any
 from drills.errors import UsageError
 
 LEAST_MINUTES, MOST_MINUTES = 1, 120
-_KNOWN = ("minutes", "exam", "theme", "keys", "exam-weights", "backups")
+_KNOWN = ("minutes", "exam", "theme", "keys", "exam-weights", "backups", "taster")
 _STYLES = ("white", "red", "rose", "sparkling", "sweet", "fortified")
 _MOST_WEIGHT = 10
 
@@ -22,7 +22,7 @@ class Settings:
 
     `exam` is the day of the exam, None where none is set; `exam_weights` says by style how much
     its wines count there, 1 where nothing is said. `backups` is whether the database is backed up
-    daily by itself.
+    daily by itself; `taster` is which of several in a database works here.
     """
 
     minutes: int = 10
@@ -31,6 +31,7 @@ class Settings:
     exam: date | None = None
     exam_weights: Mapping[str, float] = field(default_factory=dict)
     backups: bool = True
+    taster: str = ""
 
 
 def load_settings(file: Path) -> Settings:
@@ -76,7 +77,10 @@ def _settings(content: Mapping[str, Any], file: Path) -> Settings:
     if not isinstance(backups, bool):
         raise UsageError(f"{file}: backups should be true or false")
     weights = _weights(content.get("exam-weights", {}), file)
-    return Settings(minutes, theme, keys, exam, weights, backups)
+    taster = content.get("taster", "")
+    if not isinstance(taster, str):
+        raise UsageError(f"{file}: taster should be a name in quotes")
+    return Settings(minutes, theme, keys, exam, weights, backups, taster.strip())
 
 
 def _weights(content: Any, file: Path) -> dict[str, float]:

@@ -19,11 +19,14 @@ if TYPE_CHECKING:
     from tests.server import Server
 
 
+_PLACES = ("CROSSPOUR_HOME", "CROSSPOUR_DATABASE", "CROSSPOUR_TASTER")
+
+
 @pytest.fixture(scope="session", autouse=True)
 def no_real_home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """Whatever a test forgets to place lands in a temporary folder, never at the taster's."""
     folder = tmp_path_factory.mktemp("anywhere")
-    kept = {name: os.environ.pop(name, None) for name in ("CROSSPOUR_HOME", "CROSSPOUR_DATABASE")}
+    kept = {name: os.environ.pop(name, None) for name in _PLACES}
     os.environ["CROSSPOUR_HOME"] = str(folder)
     yield folder
     for name, value in kept.items():

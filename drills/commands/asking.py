@@ -59,7 +59,26 @@ def desk_of(options: argparse.Namespace) -> Desk:
     """The desk at the database that was asked for."""
     from drills.service.desk import Desk
 
-    return Desk(options.database)
+    return Desk(database_of(options), taster=options.taster)
+
+
+def database_of(options: argparse.Namespace) -> str | None:
+    """The database that was asked for, None for the usual one."""
+    given: str | None = options.database
+    return None if given is None else without_password(given)
+
+
+def without_password(given: str) -> str:
+    """A place as it was typed; UsageError where it tells a password to everybody on the machine."""
+    head, separator, rest = given.partition("://")
+    if separator and (":" in rest.partition("/")[0].rpartition("@")[0] or "password=" in rest):
+        from drills.errors import UsageError
+
+        raise UsageError(
+            f"a password in {head}://... on the command line can be read by others on this machine;"
+            " put it into PGPASSWORD, your .pgpass or CROSSPOUR_DATABASE"
+        )
+    return given
 
 
 def has_terminal() -> bool:

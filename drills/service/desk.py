@@ -32,12 +32,16 @@ OWN_NUMBERS = "memory numbers of "
 class Desk:
     """Everything a use case needs, each part made once, when it is first asked for.
 
-    `database` is a file or a database URL; None means the usual place.
+    `database` is a file or a database URL; None means the usual place. `taster` is who works
+    here; None leaves it to `CROSSPOUR_TASTER`, the settings, or the only taster there is.
     """
 
-    def __init__(self, database: str | None = None, clock: Clock | None = None) -> None:
+    def __init__(
+        self, database: str | None = None, clock: Clock | None = None, taster: str | None = None
+    ) -> None:
         self.location = paths.database_location(database)
         self.clock = clock or Clock()
+        self._name = taster
 
     @cached_property
     def settings(self) -> Settings:
@@ -92,8 +96,13 @@ class Desk:
 
     @cached_property
     def taster(self) -> TasterRecord:
-        """Who drills."""
-        return self.repository.taster()
+        """Who drills.
+
+        Raises:
+            StorageError: there is no such taster, or nothing says which of several it is.
+        """
+        name = self._name or paths.taster_name() or self.settings.taster
+        return self.repository.who(name or None)
 
     def close(self) -> None:
         """Let go of the database; what was read from it is read anew when it is next asked for."""
@@ -138,20 +147,24 @@ class Desk:
 
     def _keep_contrasts(self, repository: Repository) -> None:
         fingerprint = f"{self.table.fingerprint}.{CHOICE}"
-        if repository.kept_fingerprint() == fingerprint:
+        kept = repository.kept_fingerprint()
+        # One taster's own table must not end what another has learnt, so a group's contrasts change
+        # only where whoever runs it says so.
+        if kept == fingerprint or (kept is not None and repository.on_server):
             return
+        self.choose_contrasts(repository)
+
+    def choose_contrasts(self, repository: Repository) -> None:
+        """Make the contrasts of today's table the ones in use, whatever was kept."""
         contrasts = self.cellar.all_contrasts()
         chosen = {contrast.pair for contrast in contrasts}
         # A pair that was mixed up once stays, however far apart the table puts the two.
-        taster = repository.taster()
-        confused = {
-            ordered_pair(row.called, row.was)
-            for row in repository.confusions(taster.id)
-            if {row.called, row.was} <= self.table.profiles.keys()
-        }
+        known = self.table.profiles.keys()
+        confused = {pair for pair in repository.confused_pairs() if set(pair) <= known}
         for pair in sorted(confused - chosen):
             contrasts += self.cellar.contrasts(*pair)
         contrasts += self._still_standing(repository, {contrast.id for contrast in contrasts})
+        fingerprint = f"{self.table.fingerprint}.{CHOICE}"
         repository.keep_contrasts(as_records(contrasts), fingerprint)
 
     def _still_standing(self, repository: Repository, chosen: Container[int]) -> list[Contrast]:

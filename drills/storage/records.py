@@ -15,11 +15,30 @@ Truth = Literal["a", "b"]
 
 @dataclass(frozen=True, slots=True)
 class TasterRecord:
-    """Who answers and tastes; one database may hold several."""
+    """Who answers and tastes; one database may hold several.
+
+    `login` is the role on a server that is theirs alone; `shares` is whether their confusions may
+    be counted with others'.
+    """
 
     id: int
     name: str
     made_at: datetime
+    login: str | None = None
+    shares: bool = False
+
+
+class GroupConfusion(NamedTuple):
+    """How often tasters who share called one wine another.
+
+    `tasters` is how many of them did, `poured` how often the wine was poured for any of them.
+    """
+
+    called: str
+    was: str
+    tasters: int
+    times: int
+    poured: int
 
 
 @dataclass(frozen=True, slots=True)

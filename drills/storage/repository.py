@@ -4,54 +4,19 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from sqlalchemy import Connection, select
-
 from drills import paths
 from drills.clock import Clock
 from drills.storage.aggregates import Aggregates
 from drills.storage.answers import Answers
-from drills.storage.columns import TASTER
 from drills.storage.contrasts import Contrasts
 from drills.storage.engine import WAIT_SECONDS, locate, make_engine, make_folder
 from drills.storage.notes import Notes
 from drills.storage.planned import Planned
 from drills.storage.queues import Queues
-from drills.storage.records import TasterRecord
 from drills.storage.stock import Stocks
-from drills.storage.store import Store
+from drills.storage.tasters import Tasters
 from drills.storage.tastings import Tastings
 from drills.storage.upgrade import prepare_file, prepare_server
-
-DEFAULT_TASTER = "me"
-
-
-class Tasters(Store):
-    """The part of the repository that knows tasters."""
-
-    def taster(self, name: str = DEFAULT_TASTER) -> TasterRecord:
-        """Return the taster of a name, made now if there is none.
-
-        Raises:
-            DatabaseReadOnly: there is none and the database was opened for reading.
-        """
-        with self.reading() as connection:
-            found = _taster(connection, name)
-        if found is not None:
-            return found
-        with self.writing() as connection:
-            # Asked again: another process may have been quicker.
-            found = _taster(connection, name)
-            if found is None:
-                connection.execute(TASTER.insert().values(name=name, made_at=self._clock.now()))
-                found = _taster(connection, name)
-        assert found is not None
-        return found
-
-    def tasters(self) -> list[TasterRecord]:
-        """Return all tasters by name."""
-        query = select(TASTER.c.id, TASTER.c.name, TASTER.c.made_at).order_by(TASTER.c.name)
-        with self.reading() as connection:
-            return [TasterRecord(*row) for row in connection.execute(query)]
 
 
 class Repository(Tasters, Contrasts, Queues, Answers, Tastings, Notes, Aggregates, Stocks, Planned):
@@ -96,9 +61,3 @@ def open_repository(
     repository = Repository(location, engine, clock or Clock(), readonly=readonly)
     repository.upgrade_copy = copy
     return repository
-
-
-def _taster(connection: Connection, name: str) -> TasterRecord | None:
-    query = select(TASTER.c.id, TASTER.c.name, TASTER.c.made_at).where(TASTER.c.name == name)
-    row = connection.execute(query).one_or_none()
-    return None if row is None else TasterRecord(*row)
