@@ -6,7 +6,7 @@ import os
 import tempfile
 from pathlib import Path
 
-from drills.paths import DATABASE_VARIABLE, HOME_VARIABLE
+from drills.paths import DATABASE_VARIABLE, HOME_VARIABLE, TASTER_VARIABLE
 from drills.service.desk import Desk
 
 FLIGHTS = Path(__file__).with_name("demo_flights.csv")
@@ -20,7 +20,8 @@ def run_demo(*, screens: bool) -> int:
     with tempfile.TemporaryDirectory(prefix="crosspour-demo-") as folder:
         # The variables of this process only: everything below one folder, nothing from outside.
         os.environ[HOME_VARIABLE] = folder
-        os.environ.pop(DATABASE_VARIABLE, None)
+        for name in (DATABASE_VARIABLE, TASTER_VARIABLE):
+            os.environ.pop(name, None)
         desk = Desk()
         fill(desk)
         if screens:
