@@ -10,7 +10,7 @@ from drills.errors import UsageError
 from drills.paths import expanded
 from drills.service.intake import words_of
 from drills.service.pours import full_pour
-from drills.service.writing import check_free, write_whole
+from drills.service.writing import BEGINS, check_free, write_whole
 from drills.tastings.cells import printable
 from drills.tastings.export import KeptPour, json_lines, table_rows
 
@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from drills.service.desk import Desk
 
 _TABLE, _LINES = (".csv",), (".jsonl", ".ndjson")
-# Spreadsheets take a file that begins so for UTF-8; others pass over it.
-BEGINS = "\ufeff"
 
 
 def export(desk: Desk, file: str, *, overwrite: bool = False) -> int:

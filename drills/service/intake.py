@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 from cards.contrasts import ordered_pair
 from drills.paths import expanded
+from drills.phrases import count
 from drills.service.completing import WordBook
+from drills.service.glasses import PlannedKey
 from drills.service.pours import pour_draft
 from drills.storage.records import IntakeDraft as StoredIntake
 from drills.storage.records import PourDraft as StoredPour
@@ -78,6 +80,7 @@ class _Ledger:
     pairs: set[tuple[str, str]] = field(default_factory=set)
     shown: list[ShownRow] = field(default_factory=list)
     shown_left_out: int = 0
+    sealed: int = 0
 
     def wait(self, one: Unresolved) -> None:
         """A name that is not clear."""
@@ -95,6 +98,12 @@ class _Ledger:
             return
         self.shown.append(ShownRow(outcome, known))
 
+    def _of_glasses(self) -> tuple[str, ...]:
+        if not self.sealed:
+            return ()
+        glasses = count(self.sealed, "glass stays", "glasses stay")
+        return (f"{glasses} sealed until the pours are kept, so confusions are not counted yet",)
+
     def taken(self, intake: Intake, *, dry_run: bool, number: int | None = None) -> Taken:
         """What came of it."""
         return Taken(
@@ -106,7 +115,7 @@ class _Ledger:
             rejected=self.rejected,
             unread=self.unread,
             waiting=self.waiting,
-            warnings=intake.warnings,
+            warnings=(*intake.warnings, *self._of_glasses()),
             dry_run=dry_run,
             shown=self.shown,
             intake=number,
@@ -164,7 +173,8 @@ def _seldom_collecting() -> Iterator[None]:
 def _look(desk: Desk, intake: Intake, progress: Progress | None) -> Taken:
     ledger = _Ledger()
     known = desk.repository.known_pours(desk.taster.id)
-    for pour in _drafts(desk, intake, ledger, progress):
+    key = PlannedKey(desk, shut=True)
+    for pour in _drafts(desk, intake, ledger, progress, key):
         is_known = pour.fingerprint in known
         ledger.show(pour, known=is_known)
         if is_known:
@@ -172,6 +182,7 @@ def _look(desk: Desk, intake: Intake, progress: Progress | None) -> Taken:
             continue
         ledger.pours += 1
         ledger.confusions += is_confusion(pour)
+    ledger.sealed = key.kept_shut
     return ledger.taken(intake, dry_run=True)
 
 
@@ -179,9 +190,10 @@ def _keep(desk: Desk, intake: Intake, progress: Progress | None) -> Taken:
     ledger = _Ledger()
     taster = desk.taster.id
     known = desk.repository.known_pours(taster)
+    key = PlannedKey(desk)
 
     def stored() -> Iterator[StoredPour]:
-        for pour in _drafts(desk, intake, ledger, progress):
+        for pour in _drafts(desk, intake, ledger, progress, key):
             if is_confusion(pour) and pour.fingerprint not in known:
                 ledger.confusions += 1
                 ledger.pairs.add(_pair(pour))
@@ -194,15 +206,17 @@ def _keep(desk: Desk, intake: Intake, progress: Progress | None) -> Taken:
     if outcome.added:
         # Only now is it known which pairs were mixed up: the source is read while it is written.
         desk.ensure_pairs(sorted(ledger.pairs))
+    # Only what is kept is revealed; should this fail, the same file reveals it once more.
+    key.reveal()
     return ledger.taken(intake, dry_run=False, number=outcome.intake_id)
 
 
 def _drafts(
-    desk: Desk, intake: Intake, ledger: _Ledger, progress: Progress | None
+    desk: Desk, intake: Intake, ledger: _Ledger, progress: Progress | None, key: PlannedKey
 ) -> Iterator[PourDraft]:
     """The pours of a source; what else there is goes to the ledger."""
     listener = Listener(ledger.wait, ledger.unread.append)
-    for one in intake.pours(desk.names, listener, progress):
+    for one in intake.pours(desk.names, listener, progress, key):
         if isinstance(one, Rejected):
             ledger.rejected.append(one)
             ledger.show(one)

@@ -13,9 +13,8 @@ from cards.names import Resolution
 from cards.naming.folding import words
 from drills.errors import UsageError
 from drills.paths import expanded
-from drills.service.export import BEGINS
 from drills.service.tasting import remember_name
-from drills.service.writing import write_whole
+from drills.service.writing import BEGINS, write_whole
 from drills.storage.planned_records import StockChangeRecord, StockRow
 from drills.tastings.bottles import COLUMNS, BottleList, ListedBottle, read_bottles
 from drills.tastings.cells import printable

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from weakref import WeakKeyDictionary
@@ -44,8 +44,17 @@ class DebriefedFlight:
 # ---- keeping
 
 
-def log_flight(desk: Desk, flight: FullFlight, *, draft_id: int | None = None) -> int:
+def log_flight(
+    desk: Desk,
+    flight: FullFlight,
+    *,
+    draft_id: int | None = None,
+    marks: Mapping[int, str] | None = None,
+) -> int:
     """Keep a flight as it was entered and drop its draft, both or neither; return its id.
+
+    `marks` are the fingerprints of pours, by position, that are known by something else than by
+    what was typed, as the glass they were in.
 
     Pairs that were mixed up come to the head of the next drill. A second flight of one name and day
     gets a number behind its name, for the two are told apart by nothing else.
@@ -62,12 +71,9 @@ def log_flight(desk: Desk, flight: FullFlight, *, draft_id: int | None = None) -
     drafts: list[PourDraft] = []
     seen: Counter[str] = Counter()
     for pour in flight.pours:
-        first = fingerprint_of(pour, name, flight.tasted_on)
-        while True:
-            seen[first] += 1
-            mark = fingerprint_of(pour, name, flight.tasted_on, seen[first])
-            if mark not in known:
-                break
+        mark = (marks or {}).get(pour.position)
+        if mark is None:
+            mark = _free_mark(pour, name, flight.tasted_on, seen, known)
         drafts.append(pour_draft(pour, flight=name, tasted_on=flight.tasted_on, fingerprint=mark))
     desk.ensure_pairs(_confused(desk, drafts))
     return repository.record_flight(taster, name, flight.tasted_on, drafts, draft_id=draft_id)
@@ -119,6 +125,18 @@ def remember_name(desk: Desk, text: str, wine: str) -> int:
 
 def _meant(text: str, known: str | None, spellings: Container[str], wine: str) -> str | None:
     return wine if known is None and text in spellings else known
+
+
+def _free_mark(
+    pour: FullPour, flight: str, tasted_on: date | None, seen: Counter[str], known: Container[str]
+) -> str:
+    """A fingerprint that no kept pour has, and no pour of this flight before."""
+    first = fingerprint_of(pour, flight, tasted_on)
+    while True:
+        seen[first] += 1
+        mark = fingerprint_of(pour, flight, tasted_on, seen[first])
+        if mark not in known:
+            return mark
 
 
 def _free_name(desk: Desk, name: str, tasted_on: date | None) -> str:

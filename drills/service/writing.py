@@ -10,6 +10,9 @@ from pathlib import Path
 from drills.errors import DrillsError
 from drills.tastings.cells import printable
 
+# Spreadsheets take a file that begins so for UTF-8; others pass over it.
+BEGINS = "\ufeff"
+
 
 class WriteError(DrillsError):
     """The file cannot be written."""

@@ -1,0 +1,173 @@
+"""From the code of a glass to what was in it: filled sheets, and flights entered by code."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from drills.clock import study_day
+from drills.errors import UsageError
+from drills.pouring.seal import mark_of
+from drills.service.planned_flights import (
+    Contents,
+    contents_of,
+    find_record,
+    flight_name,
+    reveal_codes,
+)
+from drills.service.tasting import log_flight
+from drills.storage.planned_records import PlannedFlightRecord, PlannedPourRecord
+from drills.tastings.coded import Poured
+from drills.tastings.drafts import Named
+from drills.tastings.notes import FullFlight, FullPour
+
+if TYPE_CHECKING:
+    from drills.service.desk import Desk
+
+_SEALED = Named("sealed")
+_LONGEST = 20
+
+
+class PlannedKey:
+    """The key of all planned flights; remembers which glasses were asked for.
+
+    With `shut` what was not revealed yet stays unsaid, as in a preview; `kept_shut` counts those.
+    """
+
+    def __init__(self, desk: Desk, *, shut: bool = False) -> None:
+        self.kept_shut = 0
+        self._desk = desk
+        self._shut = shut
+        self._asked: defaultdict[int, list[int]] = defaultdict(list)
+
+    @cached_property
+    def _records(self) -> list[PlannedFlightRecord]:
+        return self._desk.repository.planned_flights(self._desk.taster.id)
+
+    def find(self, flight: str, code: str) -> Poured:
+        """The glass of a code; ValueError says why there is none."""
+        number = _number(flight, "is no number of a planned flight") if flight else None
+        records = [one for one in self._records if number in (None, one.number)]
+        if not records:
+            raise ValueError(
+                "no flight is planned here" if number is None else f"no flight {number} is planned"
+            )
+        wanted = _number(code, "is no code of a glass")
+        found = [(one, pour) for one in records for pour in one.pours if pour.code == wanted]
+        if not found:
+            raise ValueError(
+                f"no planned flight has a glass {wanted}"
+                if number is None
+                else f"flight {number} has no glass {wanted}"
+            )
+        if len(found) > 1:
+            numbers = ", ".join(str(one.number) for one, _ in found)
+            raise ValueError(
+                f"a glass {wanted} is in the flights {numbers}; a column “flight number” says "
+                "which is meant"
+            )
+        record, pour = found[0]
+        return self._poured(record, pour)
+
+    def _poured(self, record: PlannedFlightRecord, pour: PlannedPourRecord) -> Poured:
+        mark = mark_of(record.seal, pour.code)
+        if self._shut and pour.revealed_at is None:
+            self.kept_shut += 1
+            return Poured(_SEALED, None, mark, flight_name(record.number), _day(self._desk, record))
+        self._asked[record.number].append(pour.code)
+        held = contents_of(record, pour)
+        return Poured(
+            named(self._desk, held),
+            held.vintage,
+            mark,
+            flight_name(record.number),
+            _day(self._desk, record),
+        )
+
+    def reveal(self) -> None:
+        """Reveal every glass that was asked for; those revealed already stay as they are."""
+        for number, codes in self._asked.items():
+            reveal_codes(self._desk, number, codes)
+
+
+def named(desk: Desk, held: Contents) -> Named:
+    """What was in a glass as a name and a wine; None for one that left the table since."""
+    return Named(held.text, held.wine if held.wine in desk.table.profiles else None)
+
+
+def open_glass(desk: Desk, number: int, code: int) -> Contents:
+    """Reveal one glass and say what was in it.
+
+    Raises:
+        UsageError: no such flight or glass.
+        StorageError: and its kinds.
+    """
+    flight = reveal_codes(desk, number, [code])
+    held = next(glass.contents for glass in flight.glasses if glass.code == code)
+    assert held is not None
+    return held
+
+
+def log_planned(
+    desk: Desk,
+    flight: FullFlight,
+    number: int,
+    codes: Mapping[int, int],
+    *,
+    draft_id: int | None = None,
+) -> int:
+    """Keep a flight that was entered by code, each pour joined with its key; return its id.
+
+    `codes` are the glasses by position; pours without one are kept as they are. What was typed for
+    the identity of a glass stands. Glasses not revealed yet are revealed with it.
+
+    Raises:
+        StorageError: and its kinds; then nothing is kept and the draft stays.
+        UsageError: no such flight or glass, or all of it is in the log already.
+    """
+    record = find_record(desk, number)
+    by_code = {pour.code: pour for pour in record.pours}
+    known = desk.repository.known_pours(desk.taster.id)
+    marks: dict[int, str] = {}
+    pours: list[FullPour] = []
+    for pour in flight.pours:
+        code = codes.get(pour.position)
+        if code is None:
+            pours.append(pour)
+            continue
+        if code not in by_code:
+            raise UsageError(f"flight {number} has no glass {code}")
+        mark = mark_of(record.seal, code)
+        if mark in known:
+            continue
+        marks[pour.position] = mark
+        if not pour.reveal.text:
+            held = contents_of(record, by_code[code])
+            pour = replace(pour, reveal=named(desk, held), reveal_vintage=held.vintage)
+        pours.append(pour)
+    if not pours and flight.pours:
+        raise UsageError(f"every glass of flight {number} is in the log already")
+    kept = log_flight(desk, replace(flight, pours=tuple(pours)), draft_id=draft_id, marks=marks)
+    reveal_codes(desk, number, _poured_codes(codes, marks))
+    return kept
+
+
+def _poured_codes(codes: Mapping[int, int], marks: Mapping[int, str]) -> Sequence[int]:
+    return [code for position, code in codes.items() if position in marks]
+
+
+def _day(desk: Desk, record: PlannedFlightRecord) -> date:
+    """The day on which the first glass was revealed, else today."""
+    revealed = [pour.revealed_at for pour in record.pours if pour.revealed_at is not None]
+    return date.fromordinal(study_day(min(revealed)) if revealed else desk.clock.today())
+
+
+def _number(text: str, wrong: str) -> int:
+    said = text.strip().lstrip("#").strip()
+    if not (said.isascii() and said.isdecimal() and len(said) < _LONGEST):
+        raise ValueError(f"“{text[:_LONGEST]}” {wrong}")
+    return int(said)

@@ -1,0 +1,259 @@
+"""Planned flights: looked at without their identities, and revealed glass by glass."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from drills.errors import StorageError, UsageError
+from drills.phrases import count
+from drills.pouring.seal import opened
+from drills.storage.planned_records import (
+    Place,
+    PlannedFlightRecord,
+    PlannedPourRecord,
+    Reveal,
+)
+
+if TYPE_CHECKING:
+    from drills.service.desk import Desk
+
+BOTTLES = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a flight is asked to be; prices in the money of the cellar's list.
+
+    `decoys` None: as many as usual. `usual_price` is what a bottle to be bought costs where nobody
+    knows; None: the middle one of the cellar's prices. `tasters` by name; empty: the taster alone.
+    """
+
+    bottles: int = BOTTLES
+    budget: float | None = None
+    dearest: float | None = None
+    usual_price: float | None = None
+    cellar_only: bool = False
+    tasters: tuple[str, ...] = ()
+    white_first: bool = False
+    decoys: int | None = None
+    seed: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """What a flight covers, told without naming a wine.
+
+    `pairs` of the `weak` pairs that there are, with `expected` of `expected_all` confusions at the
+    next flight; `laterals` are pairs never confused so far, covered as near laterals. `to_buy`
+    bottles for about `cost`.
+    """
+
+    weak: int
+    pairs: int
+    laterals: int
+    expected: float
+    expected_all: float
+    to_buy: int
+    cost: float
+    sittings: int
+
+    @property
+    def sentence(self) -> str:
+        """The same in a line."""
+        if not self.weak:
+            said = f"no weak pair yet: {count(self.laterals, 'pair')} of near laterals instead"
+        else:
+            said = (
+                f"covers {self.pairs} of {count(self.weak, 'weak pair')}, "
+                f"{self.expected:.1f} of {self.expected_all:.1f} confusions to expect"
+            )
+            if self.laterals:
+                said += f", and {count(self.laterals, 'pair')} of near laterals"
+        return said
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """What is in a glass and why: the wine by key, its label as listed, and one sentence."""
+
+    wine: str
+    text: str
+    vintage: int | None
+    price: float | None
+    owned: bool
+    stock: int | None
+    role: str
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedGlass:
+    """A glass by its code; `contents` is None while it is sealed."""
+
+    code: int
+    places: Mapping[str, Place]
+    contents: Contents | None
+    revealed_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedFlight:
+    """A planned flight as its taster may see it; its glasses in the first taster's order."""
+
+    id: int
+    number: int
+    made_at: datetime
+    state: str
+    asked: Asked
+    coverage: Coverage
+    tasters: tuple[str, ...]
+    glasses: tuple[PlannedGlass, ...]
+
+    @property
+    def name(self) -> str:
+        """How the flight is called in the log."""
+        return flight_name(self.number)
+
+    @property
+    def sealed(self) -> int:
+        """How many glasses are not revealed yet."""
+        return sum(glass.revealed_at is None for glass in self.glasses)
+
+    def in_order(self, taster: str) -> tuple[PlannedGlass, ...]:
+        """The glasses as one taster is served, one sitting after the other."""
+        return _ordered(self.glasses, taster)
+
+
+def flight_name(number: int) -> str:
+    """How a planned flight is called in the log."""
+    return f"Flight {number}"
+
+
+def planned_flights(desk: Desk) -> list[PlannedFlight]:
+    """Every planned flight, the latest first."""
+    return [look(one) for one in desk.repository.planned_flights(desk.taster.id)]
+
+
+def find_record(desk: Desk, number: int | None = None) -> PlannedFlightRecord:
+    """A planned flight by number; the latest that is not done, else the latest, where none is said.
+
+    Raises:
+        UsageError: there is none.
+    """
+    records = desk.repository.planned_flights(desk.taster.id)
+    if not records:
+        raise UsageError("no flight is planned yet; crosspour flight plan makes one")
+    if number is None:
+        return next((one for one in records if one.state != "done"), records[0])
+    found = next((one for one in records if one.number == number), None)
+    if found is None:
+        numbers = ", ".join(str(one.number) for one in records[:10])
+        raise UsageError(f"there is no planned flight {number}; there is {numbers}")
+    return found
+
+
+def look(record: PlannedFlightRecord, *, unsealed: bool = False) -> PlannedFlight:
+    """A kept flight; what is in a glass only where it was revealed, or all with `unsealed`.
+
+    Raises:
+        StorageError: a key is damaged.
+    """
+    told = json.loads(record.asked)
+    asked = Asked(**_known(Asked, told["asked"]) | {"tasters": tuple(told["asked"]["tasters"])})
+    glasses = tuple(
+        PlannedGlass(
+            pour.code,
+            pour.places,
+            contents_of(record, pour) if unsealed or pour.revealed_at else None,
+            pour.revealed_at,
+        )
+        for pour in record.pours
+    )
+    return PlannedFlight(
+        id=record.id,
+        number=record.number,
+        made_at=record.made_at,
+        state=record.state,
+        asked=asked,
+        coverage=Coverage(**_known(Coverage, told["coverage"])),
+        tasters=asked.tasters,
+        glasses=_ordered(glasses, asked.tasters[0]),
+    )
+
+
+def contents_of(record: PlannedFlightRecord, pour: PlannedPourRecord) -> Contents:
+    """Open the sealed key of one glass.
+
+    Raises:
+        StorageError: the key is damaged.
+    """
+    try:
+        return Contents(**_known(Contents, opened(pour.sealed, seal_of(record.seal, pour.code))))
+    except (ValueError, TypeError) as error:
+        raise StorageError(
+            f"the sealed key of glass {pour.code} in flight {record.number} is damaged"
+        ) from error
+
+
+def _known(kind: type[Any], given: Mapping[str, Any]) -> dict[str, Any]:
+    names = {field.name for field in fields(kind)}
+    return {name: value for name, value in given.items() if name in names}
+
+
+def _ordered(glasses: Sequence[PlannedGlass], taster: str) -> tuple[PlannedGlass, ...]:
+    mine = [glass for glass in glasses if taster in glass.places]
+    return tuple(sorted(mine, key=lambda glass: glass.places[taster].position))
+
+
+def seal_of(seal: str, code: int) -> str:
+    """The seal of one glass."""
+    # One wine in two glasses must not look the same.
+    return f"{seal} {code}"
+
+
+# ---- revealing
+
+
+def reveal_codes(desk: Desk, number: int, codes: Sequence[int]) -> PlannedFlight:
+    """Reveal glasses by code and count their bottles off the cellar; twice changes nothing.
+
+    Raises:
+        UsageError: no such flight, or no such glass in it.
+        StorageError: and its kinds.
+    """
+    record = find_record(desk, number)
+    pours = {pour.code: pour for pour in record.pours}
+    reveals = []
+    for code in codes:
+        if code not in pours:
+            there = ", ".join(str(one) for one in pours)
+            raise UsageError(f"flight {number} has no glass {code}; it has {there}")
+        if pours[code].revealed_at is None:
+            held = contents_of(record, pours[code])
+            reveals.append(Reveal(pours[code].id, held.wine, held.stock))
+    if reveals:
+        why = f"poured in flight {number}"
+        record = desk.repository.reveal_planned(desk.taster.id, record.id, reveals, why)
+    return look(record)
+
+
+def reveal_next(
+    desk: Desk, number: int | None = None, code: int | None = None
+) -> tuple[PlannedFlight, PlannedGlass]:
+    """Reveal one glass: that of a code, else the next in the first taster's order.
+
+    Raises:
+        UsageError: no such flight or glass, or every glass is revealed already.
+    """
+    flight = look(find_record(desk, number))
+    if code is None:
+        shut = next((glass for glass in flight.glasses if glass.revealed_at is None), None)
+        if shut is None:
+            raise UsageError(f"every glass of flight {flight.number} is revealed already")
+        code = shut.code
+    flight = reveal_codes(desk, flight.number, [code])
+    return flight, next(glass for glass in flight.glasses if glass.code == code)
