@@ -127,7 +127,7 @@ def _cheapest(programme: Programme, pairs: frozenset[int], rng: random.Random) -
     # A bottle to buy at an unknown price is dearer than an owned one: as the dearest that is known.
     unknown = max(field.costs) or 1.0
     efforts = [
-        price or (0.0 if bottle.owned else unknown)
+        unknown if bottle.price is None and not (price or bottle.owned) else price
         for bottle, price in zip(field.bottles, field.costs, strict=True)
     ]
     programme.keep_value(field.value(pairs))

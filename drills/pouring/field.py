@@ -174,16 +174,13 @@ def _best_bottles(bottles: Iterable[Bottle], limits: Limits) -> tuple[dict[str, 
             dear.add(bottle.wine)
         elif price is None and limits.budget is not None and not bottle.owned:
             unpriced.add(bottle.wine)
-        elif bottle.wine not in best or _before(bottle, best[bottle.wine]):
+        elif bottle.wine not in best or _rank(bottle, limits) < _rank(best[bottle.wine], limits):
             best[bottle.wine] = bottle
     unpriced -= best.keys()
     return best, len(dear - best.keys() - unpriced), len(unpriced)
 
 
-def _before(one: Bottle, other: Bottle) -> bool:
-    return _rank(one) < _rank(other)
-
-
-def _rank(bottle: Bottle) -> tuple[bool, float, str]:
+def _rank(bottle: Bottle, limits: Limits) -> tuple[bool, float, str]:
+    price = limits.usual_price if bottle.price is None else bottle.price
     # A bottle whose price nobody knows is opened after the priced ones.
-    return not bottle.owned, math.inf if bottle.price is None else bottle.price, bottle.key
+    return not bottle.owned, math.inf if price is None else price, bottle.key

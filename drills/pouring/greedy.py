@@ -16,9 +16,14 @@ from drills.pouring.field import PENCE, Field
 def greedy(field: Field) -> frozenset[int] | None:
     """The places of a flight made by adding, each time, what is worth most per wine.
 
-    What is added is a pair, or the missing wine of one. None where no such flight is found: the
-    rest is filled with the cheapest wines that fit, which can run into a dead end.
+    What is added is a pair, or the missing wine of one. The rest is filled with the cheapest wines
+    that fit. Where that runs into a dead end it is tried once more, adding only what leaves a way
+    to fill at once; None where that finds no flight either.
     """
+    return _added(field, careful=False) or _added(field, careful=True)
+
+
+def _added(field: Field, *, careful: bool) -> frozenset[int] | None:
     clashing, paired = neighbours(field)
     chosen: frozenset[int] = frozenset()
     while True:
@@ -32,12 +37,21 @@ def greedy(field: Field) -> frozenset[int] | None:
             wider = chosen | frozenset(places)
             if all(wider.isdisjoint(clashing[place]) for place in places) and (
                 _filled(field, wider, clashing, paired) is not None
+                if careful
+                else _affordable(field, wider)
             ):
                 chosen = wider
                 break
         else:
             break
     return _filled(field, chosen, clashing, paired) if chosen else None
+
+
+def _affordable(field: Field, chosen: frozenset[int]) -> bool:
+    """Whether the budget reaches for these places and the cheapest others."""
+    others = sorted(cost for n, cost in enumerate(field.costs) if n not in chosen)
+    spent = sum(field.costs[place] for place in chosen)
+    return spent + sum(others[: field.wines - len(chosen)]) <= field.budget + PENCE
 
 
 def neighbours(field: Field) -> tuple[list[set[int]], list[set[int]]]:

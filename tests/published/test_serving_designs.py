@@ -4,9 +4,9 @@ Squares: E. J. Williams, Australian Journal of Scientific Research A 2 (1949) 14
 were not at hand, nor the tables of MacFie, Bratchell, Greenhoff and Vallis, Journal of Sensory
 Studies 4 (1989) 129-148. Compared are the squares printed in the reference manual of the R package
 `crossdes` (Sailer), which gives Williams as its source: 3 and 10 wines, read there; 4 wines, read
-in a tutorial that prints its output. The squares of 6 and 7 wines were read in a lecture
-note, “Counterbalancing for Immediate Sequential Effects”. For 5 wines no printed square was read: its ten rows are held to Williams's
-two properties only.
+in a tutorial that prints its output. The squares of 6 and 7 wines were read in a lecture note,
+“Counterbalancing for Immediate Sequential Effects”. For 5 wines no printed square was read: its ten
+rows are held to Williams's two properties only.
 
 Blocks: parameters from memory of the Handbook of Combinatorial Designs (Colbourn and Dinitz), table
 of designs with r <= 41, and of Cochran and Cox, Experimental Designs (1957), chapter 11. That no
