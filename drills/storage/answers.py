@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import fields
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Select, and_, bindparam, case, exists, func, or_, select
@@ -46,12 +48,12 @@ class Answers(Store):
             "planned_seconds": planned_seconds,
             "note": note,
         }
-        with self.writing() as connection:
+        with self.writing(taster_id) as connection:
             drill_id = _new_id(connection, DRILL.insert().values(values))
         return DrillRecord(drill_id, taster_id, now, None, planned_seconds, note)
 
-    def end_drill(self, drill_id: int) -> None:
-        """End a drill now; one that has ended keeps its end.
+    def end_drill(self, drill_id: int, at: datetime | None = None) -> None:
+        """End a drill, now if no time is given; one that has ended keeps its end.
 
         Raises:
             StorageError: no such drill.
@@ -63,9 +65,8 @@ class Answers(Store):
             if ended is None:
                 raise StorageError(f"there is no drill {drill_id}")
             if ended[0] is None:
-                connection.execute(
-                    DRILL.update().where(DRILL.c.id == drill_id).values(ended_at=self._clock.now())
-                )
+                at = at or self._clock.now()
+                connection.execute(DRILL.update().where(DRILL.c.id == drill_id).values(ended_at=at))
 
     def plan_longer(self, drill_id: int, planned_seconds: int) -> None:
         """Keep that a drill was made longer."""
@@ -94,12 +95,46 @@ class Answers(Store):
         """
         if answer.counts != (memory is not None):
             raise ValueError("an answer leaves a memory if, and only if, it counts")
-        values = _values(answer)
-        del values["id"], values["undone_at"]
-        with self.writing() as connection:
-            answer_id = _new_id(connection, _ADD_ANSWER, values)
+        with self.writing(answer.taster_id) as connection:
+            answer_id = self._add_answer(connection, answer)
             if memory is not None:
                 _write_memory(connection, answer, memory)
+        return answer_id
+
+    @staticmethod
+    def _add_answer(connection: Connection, answer: AnswerRecord) -> int:
+        values = _values(answer)
+        del values["id"], values["undone_at"]
+        return _new_id(connection, _ADD_ANSWER, values)
+
+    def deliver_answer(
+        self,
+        answer: AnswerRecord,
+        replay: Callable[[Sequence[AnswerRecord]], MemoryRecord | None],
+    ) -> int:
+        """Keep an answer that could not be kept when it was given, once however often it is tried.
+
+        It may have been kept all the same, if only the word of it was lost: its receipt tells.
+        Others may have come meanwhile, so memory is what `replay` makes of all that stand.
+
+        Raises:
+            StorageError: as for `record_answer`.
+        """
+        kept = select(ANSWER.c.id).where(
+            ANSWER.c.taster_id == answer.taster_id, ANSWER.c.receipt == answer.receipt
+        )
+        with self.writing(answer.taster_id) as connection:
+            known: int | None = connection.scalar(kept)
+            if known is not None:
+                return known
+            answer_id = self._add_answer(connection, answer)
+            if answer.counts:
+                query = _that_made(answer.taster_id, answer.contrast_id)
+                history = [AnswerRecord(*row) for row in connection.execute(query)]
+                history.sort(key=lambda one: one.answered_at)
+                # Given before the contrast turned, it says nothing of today's answer.
+                if any(one.id == answer_id for one in history):
+                    _write_memory(connection, answer, replay(history))
         return answer_id
 
     def undo_answer(self, answer_id: int, memory: MemoryRecord | None) -> bool:
@@ -143,19 +178,7 @@ class Answers(Store):
 
         Undone ones, checks that do not count and answers from before the contrast turned are out.
         """
-        query = (
-            select(*_ANSWER_COLUMNS)
-            .join(CONTRAST, CONTRAST.c.id == ANSWER.c.contrast_id)
-            .where(
-                ANSWER.c.taster_id == taster_id,
-                ANSWER.c.contrast_id == contrast_id,
-                ANSWER.c.undone_at.is_(None),
-                ANSWER.c.counts.is_(True),
-                or_(CONTRAST.c.turned_at.is_(None), ANSWER.c.answered_at > CONTRAST.c.turned_at),
-            )
-            .order_by(ANSWER.c.id)
-        )
-        return self._answers(query)
+        return self._answers(_that_made(taster_id, contrast_id))
 
     def graded(self, taster_id: int) -> list[tuple[int, int, int]]:
         """Return (contrast, grade, day) of all answers that made memories, in their order."""
@@ -299,6 +322,22 @@ class Answers(Store):
     def _answers(self, query: Select[Any]) -> list[AnswerRecord]:
         with self.reading() as connection:
             return [AnswerRecord(*row) for row in connection.execute(query)]
+
+
+def _that_made(taster_id: int, contrast_id: int) -> Select[Any]:
+    """The answers that made the memory of a contrast, in their order."""
+    return (
+        select(*_ANSWER_COLUMNS)
+        .join(CONTRAST, CONTRAST.c.id == ANSWER.c.contrast_id)
+        .where(
+            ANSWER.c.taster_id == taster_id,
+            ANSWER.c.contrast_id == contrast_id,
+            ANSWER.c.undone_at.is_(None),
+            ANSWER.c.counts.is_(True),
+            or_(CONTRAST.c.turned_at.is_(None), ANSWER.c.answered_at > CONTRAST.c.turned_at),
+        )
+        .order_by(ANSWER.c.id)
+    )
 
 
 def _write_memory(

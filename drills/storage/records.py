@@ -115,7 +115,10 @@ class DrillRecord:
 
 @dataclass(frozen=True, slots=True)
 class AnswerRecord:
-    """One answer; `id` and `undone_at` are storage's to give."""
+    """One answer; `id` and `undone_at` are storage's to give.
+
+    `receipt` is the number under which an answer travels to a server, the same at every try.
+    """
 
     taster_id: int
     contrast_id: int
@@ -133,6 +136,7 @@ class AnswerRecord:
     counts: bool  # False for the check of a slip inside the same drill
     id: int | None = None
     undone_at: datetime | None = None
+    receipt: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
