@@ -118,19 +118,31 @@ def read_revision(file: Path, *, wait_seconds: float = WAIT_SECONDS) -> str:
         DatabaseCorrupt: the file is damaged or not ours.
     """
     _check_header(file)
-    with (
-        translated(str(file)),
-        closing(sqlite3.connect(file_uri(file, "ro"), uri=True, timeout=wait_seconds)) as reader,
-    ):
+    with translated(str(file)):
         try:
-            row = reader.execute("SELECT version_num FROM alembic_version").fetchone()
+            row = _read_revision(file, "ro", wait_seconds)
         except sqlite3.OperationalError as error:
-            if error.sqlite_errorcode != sqlite3.SQLITE_ERROR:
+            # A power cut within an upgrade left a journal that is to be rolled back first.
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_READONLY:
                 raise
-            row = None
+            row = _read_revision(file, "rw", wait_seconds)
     if row is None:
         raise DatabaseCorrupt(f"{file} has lost its tables; restore a backup")
     return str(row[0])
+
+
+def _read_revision(file: Path, mode: str, wait_seconds: float) -> tuple[str] | None:
+    uri = file_uri(file, mode)
+    with closing(sqlite3.connect(uri, uri=True, timeout=wait_seconds)) as reader:
+        try:
+            row: tuple[str] | None = reader.execute(
+                "SELECT version_num FROM alembic_version"
+            ).fetchone()
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode != sqlite3.SQLITE_ERROR:
+                raise
+            return None
+    return row
 
 
 def build(connection: Connection) -> None:
