@@ -13,7 +13,7 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
-PARTS = ("first", "keys", "cards", "plan", "printing", "intake", "tastings", "growth")
+PARTS = ("first", "keys", "cards", "plan", "printing", "intake", "tastings", "growth", "pouring")
 
 
 def main() -> int:
@@ -66,6 +66,10 @@ def _measure(parts: Sequence[str], folder: Path, repeats: int) -> None:
         from tests.benchmarks import growing
 
         lines += growing.tables(repeats)
+    if "pouring" in parts:
+        from tests.benchmarks import pouring
+
+        lines += pouring.pouring(repeats)
     print(timing.table(lines))
 
 
