@@ -78,8 +78,6 @@ class Choice:
 
         `left` seconds are left of `whole`; `after` are the pairs shown last, the latest at the end.
         """
-        if self._given_back:
-            return True
         if self._stale or not self._queue:
             state = self._repository.log_state(self._taster)
             self._take_over(state)
@@ -87,7 +85,7 @@ class Choice:
                 planned = self._plan(max(left, USUAL_SECONDS), whole, after, state)
                 self._queue = deque(planned)
             self._stale = False
-        return bool(self._queue)
+        return bool(self._given_back or self._queue)
 
     def take(self) -> Waiting:
         """The card that waits first."""
@@ -130,19 +128,20 @@ class Choice:
         """
         self._memory[contrast_id] = memory
         self._answered.add(contrast_id)
-        self._stale = True
         if self.planned is not None:
             self.planned.take_in(contrast_id, memory)
             if slip:
                 self.planned.slips_changed()
 
     def timed(self, form: Form, seconds: float, before: datetime, at: datetime) -> None:
-        """Take in how long a card took."""
+        """Take in how long a card took: after every answer, for the next plan is made by it."""
+        self._stale = True
         if self._times is not None:
             self._times.append((form, whole_seconds(seconds, before, at)))
 
     def untimed(self) -> None:
         """Count the times anew, since an answer was taken back."""
+        self._stale = True
         self._times = None
 
     def start_anew(self) -> None:

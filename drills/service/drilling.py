@@ -107,6 +107,7 @@ class _Done:
     reveal: Reveal
     before: MemoryRecord | None
     counted: bool
+    at: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +150,7 @@ class DrillSession:
         self._taster = desk.taster.id
         self._began = desk.clock.stopwatch()
         drill = self._repository.start_drill(self._taster, round(seconds))
-        self.drill_id, self._before = drill.id, drill.began_at
+        self.drill_id, self._began_at = drill.id, drill.began_at
         # A drill's own number seeds it: the same drill always draws the same sides.
         self._rng = random.Random(self.drill_id)
         told = self._repository.last_side_counts(self._taster)
@@ -219,7 +220,8 @@ class DrillSession:
         self._repository.plan_longer(self.drill_id, round(self.seconds))
 
     def _make_next(self) -> Showing | None:
-        if self._checks and (self._checks[0].after <= len(self._done) or not self._waits()):
+        waits = self._waits()
+        if self._checks and (self._checks[0].after <= len(self._done) or not waits):
             return self._check()
         while self._waits():
             waiting = self._choice.take()
@@ -338,10 +340,10 @@ class DrillSession:
             explanation=self.explanation(showing),
             back_in=max(after.due_day - today, 0) if counts and after else None,
         )
-        self._done.append(_Done(answer_id, showing, reveal, before, counts))
         earlier.append(seconds)
-        self._choice.timed(question.form, seconds, self._before, now)
-        self._before = now
+        since = self._done[-1].at if self._done else self._began_at
+        self._choice.timed(question.form, seconds, since, now)
+        self._done.append(_Done(answer_id, showing, reveal, before, counts, now))
         if counts:
             self._choice.remember(contrast.id, after, slip=reveal.slipped)
             if reveal.slipped:
