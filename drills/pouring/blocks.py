@@ -203,7 +203,7 @@ def _searched(wines: int, size: int, number: int, rng: random.Random) -> Blocks:
         for wine in block - {out}:
             met[min(wine, out), max(wine, out)] -= 1
             met[min(wine, into), max(wine, into)] += 1
-        block.remove(out)
+        block.discard(out)
         block.add(into)
 
     improved = True

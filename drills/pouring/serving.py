@@ -279,7 +279,7 @@ def _evenly_placed(blocks: Sequence[Sequence[str]], rng: random.Random) -> list[
         for nth, offer in zip(*linear_sum_assignment(costs), strict=True):
             key = offers[offer][0]
             rows[nth] += (key,)
-            left[nth].remove(key)
+            left[nth] = [other for other in left[nth] if other != key]
     return rows
 
 
