@@ -8,7 +8,17 @@ import sys
 from collections.abc import Callable, Sequence
 
 from drills.collector import free_collector
-from drills.commands import cellar, drilling, serve, standing, table, tastings, upkeep, wines
+from drills.commands import (
+    cellar,
+    drilling,
+    flight,
+    serve,
+    standing,
+    table,
+    tastings,
+    upkeep,
+    wines,
+)
 from drills.commands.asking import Commands
 
 INTERRUPTED = 130
@@ -76,7 +86,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--taster", metavar="NAME", help=everywhere._actions[1].help)
     parser.add_argument("--no-color", action="store_true", help=everywhere._actions[2].help)
     commands = Commands(parser.add_subparsers(title="commands", metavar="COMMAND"), everywhere)
-    for part in (drilling, tastings, standing, cellar, wines, table, serve, upkeep):
+    for part in (drilling, tastings, standing, flight, cellar, wines, table, serve, upkeep):
         part.add_to(commands)
     return parser
 

@@ -10,7 +10,7 @@ from dataclasses import asdict, replace
 from itertools import chain
 from typing import TYPE_CHECKING
 
-from drills.errors import UsageError
+from drills.errors import PouringError, UsageError
 from drills.phrases import count
 from drills.pouring.choice import Choice, Chosen, Limits, Role, choose, usual_decoys
 from drills.pouring.codes import draw_codes
@@ -58,22 +58,8 @@ def plan(desk: Desk, asked: Asked) -> PlannedFlight:
         seed=secrets.randbelow(_SEEDS) if asked.seed is None else asked.seed,
     )
     assert asked.seed is not None
-    assert asked.decoys is not None
     field = field_of(desk, asked)
-    choice = choose(
-        field.bottles,
-        field.stakes,
-        Limits(
-            wines=asked.bottles,
-            budget=asked.budget,
-            dearest=asked.dearest,
-            decoys=asked.decoys,
-            usual_price=field.usual_price,
-        ),
-        told_apart=field.told_apart,
-        laterals=field.laterals,
-        seed=asked.seed,
-    )
+    choice = _choose(field, asked)
     records = desk.repository.planned_flights(desk.taster.id)
     # Shuffled: the order in which the wines were chosen tells the weakest pair.
     pours = list(choice.pours)
@@ -111,6 +97,30 @@ def plan(desk: Desk, asked: Asked) -> PlannedFlight:
         PlannedFlightDraft(asked.seed, seal, json.dumps(told, ensure_ascii=False), drafts),
     )
     return look(kept)
+
+
+def _choose(field: Field, asked: Asked) -> Choice:
+    assert asked.seed is not None
+    assert asked.decoys is not None
+    try:
+        return choose(
+            field.bottles,
+            field.stakes,
+            Limits(
+                wines=asked.bottles,
+                budget=asked.budget,
+                dearest=asked.dearest,
+                decoys=asked.decoys,
+                usual_price=field.usual_price,
+            ),
+            told_apart=field.told_apart,
+            laterals=field.laterals,
+            seed=asked.seed,
+        )
+    except PouringError as error:
+        if asked.budget is None or field.usual_price is not None:
+            raise
+        raise PouringError(f"{error}; --usual-price says what such a bottle costs") from None
 
 
 def check(asked: Asked) -> None:
