@@ -1,0 +1,348 @@
+"""The server as a visitor meets it who speaks HTTP but is no browser."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+import re
+import shutil
+import signal
+import socket
+from collections.abc import AsyncIterator, Iterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import aiohttp
+import pytest
+
+from drills.cli import main
+from drills.serving.server import MOST_MESSAGE
+from tests.cli.running import crosspour, on_terminal
+from tests.serving.running import Served, answers, children, kill, served
+
+TOKEN = "lighthouse-cellar-2026"
+LATE = 30.0
+_CONTROL = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]")
+
+
+@pytest.fixture(scope="module")
+def shared_home(tmp_path_factory: pytest.TempPathFactory, furnished: Path) -> Path:
+    """One home for the tests that answer nothing."""
+    folder = tmp_path_factory.mktemp("served") / "home"
+    shutil.copytree(furnished, folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def near(shared_home: Path) -> Iterator[Served]:
+    """A server for this machine only, with one place."""
+    with served(shared_home, "--visitors", "1") as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def far(shared_home: Path) -> Iterator[Served]:
+    """A server that others could reach, with a token."""
+    with served(shared_home, "--host", "0.0.0.0", CROSSPOUR_TOKEN=TOKEN) as running:
+        yield running
+
+
+@asynccontextmanager
+async def tab(
+    server: Served, path: str = "/ws/home", *, origin: str | None = None, token: str | None = None
+) -> AsyncIterator[aiohttp.ClientWebSocketResponse]:
+    """The live connection of a page."""
+    headers = {"Origin": origin or server.url}
+    cookies = {"crosspour_token": token} if token else {}
+    async with (
+        aiohttp.ClientSession(cookies=cookies) as session,
+        session.ws_connect(server.url + path, headers=headers, max_msg_size=0) as live,
+    ):
+        yield live
+
+
+async def until(live: aiohttp.ClientWebSocketResponse, *words: str) -> str:
+    """Read what the program draws until one of `words` is in it."""
+    said = ""
+    try:
+        async with asyncio.timeout(LATE):
+            while True:
+                message = await live.receive()
+                assert message.type is aiohttp.WSMsgType.BINARY, (message, said[-2000:])
+                said += _CONTROL.sub("", message.data.decode(errors="replace"))
+                for one in words:
+                    if one in said:
+                        return one
+    except TimeoutError:
+        raise AssertionError(f"waited in vain for {words}; the terminal says:\n{said}") from None
+
+
+async def closed(live: aiohttp.ClientWebSocketResponse) -> int | None:
+    """Read on until the server closes; returns its code."""
+    while not live.closed:
+        await live.receive(LATE)
+    return live.close_code
+
+
+async def refused(server: Served, **how: str | None) -> int:
+    """With which status a live connection is refused."""
+    with pytest.raises(aiohttp.WSServerHandshakeError) as no:
+        async with tab(server, **how):  # type: ignore[arg-type]
+            pass
+    return no.value.status
+
+
+async def test_pages_load_nothing_from_elsewhere_and_say_so_to_the_browser(near: Served) -> None:
+    async with aiohttp.ClientSession() as session, session.get(near.url) as page:
+        assert page.status == 200
+        text = await page.text()
+        policy = page.headers["Content-Security-Policy"]
+    found = re.findall(r'(?:src|href)="([^"]*)"', text)
+    assert len(found) == 6
+    assert all(one.startswith("/") or one == "data:," for one in found)
+    assert "default-src 'none'" in policy
+    assert "unsafe-inline" not in policy.replace("style-src 'self' 'unsafe-inline'", "")
+    async with aiohttp.ClientSession() as session:
+        for address in found[1:]:
+            async with session.get(near.url + address) as file:
+                assert file.status == 200, address
+
+
+async def test_another_name_that_points_here_is_refused(near: Served) -> None:
+    headers = {"Host": "cellar.example"}
+    async with (
+        aiohttp.ClientSession() as session,
+        session.get(near.url, headers=headers) as page,
+    ):
+        assert page.status == 403
+
+
+@pytest.mark.parametrize("path", ["/nothing", "/static/", "/own/../server.py", "/ws/elsewhere"])
+async def test_there_is_nothing_else(near: Served, path: str) -> None:
+    headers = {"Origin": near.url}
+    async with (
+        aiohttp.ClientSession() as session,
+        session.get(near.url + path, headers=headers) as page,
+    ):
+        assert page.status in (403, 404)
+
+
+async def test_a_page_of_another_server_gets_no_live_connection(near: Served) -> None:
+    assert await refused(near, origin="http://cellar.example") == 403
+    assert await refused(near, origin="null") == 403
+
+
+async def test_a_visitor_without_the_token_gets_a_page_that_asks_for_it(far: Served) -> None:
+    for path in ("/", "/drill", "/full", "/own/drill.js", "/download/x", "/nothing"):
+        async with aiohttp.ClientSession() as session, session.get(far.url + path) as page:
+            assert page.status == 401
+            assert 'name="token"' in await page.text()
+    assert await refused(far) == 401
+    assert await refused(far, token=TOKEN[:-1]) == 401
+    assert await refused(far, token=TOKEN, origin="http://cellar.example") == 403
+    assert far.visitors() == []
+
+
+async def test_the_token_opens_and_stays_in_a_cookie_that_no_script_reads(far: Served) -> None:
+    headers = {"Origin": far.url}
+    async with aiohttp.ClientSession() as session:
+
+        async def enter(token: str, **more: str) -> tuple[int, str, str]:
+            async with session.post(
+                f"{far.url}/enter",
+                data={"token": token},
+                headers=headers | more,
+                allow_redirects=False,
+            ) as page:
+                return page.status, await page.text(), page.headers.get("Set-Cookie", "")
+
+        status, text, cookie = await enter("not the token at all")
+        assert (status, cookie) == (401, "")
+        assert "That is not the token." in text
+        assert (await enter(TOKEN, Origin="http://cellar.example"))[0] == 403
+        assert (await enter("x" * 100_000))[0] == 413
+        status, _, cookie = await enter(TOKEN)
+        assert status == 303
+        assert {"HttpOnly", "SameSite=Strict", "Path=/"} <= set(cookie.split("; "))
+        assert "Secure" not in cookie
+        assert "Secure" in (await enter(TOKEN, **{"X-Forwarded-Proto": "https"}))[2]
+    async with (
+        aiohttp.ClientSession(cookies={"crosspour_token": TOKEN}) as session,
+        session.get(far.url) as page,
+    ):
+        assert page.status == 200
+
+
+async def test_the_token_is_in_no_list_of_processes_and_not_with_the_visitors(far: Served) -> None:
+    async with tab(far, token=TOKEN) as live:
+        await until(live, "contrasts unseen")
+        (visitor,) = far.visitors()
+        for number in (far.process.pid, visitor):
+            assert TOKEN.encode() not in Path(f"/proc/{number}/cmdline").read_bytes()
+        assert TOKEN.encode() not in Path(f"/proc/{visitor}/environ").read_bytes()
+    far.none_left([visitor])
+
+
+async def test_more_visitors_than_places_are_told_so_until_one_leaves(near: Served) -> None:
+    async with tab(near) as first:
+        await until(first, "contrasts unseen")
+        async with tab(near) as second:
+            message = await second.receive(LATE)
+            assert json.loads(message.data) == ["open_url", {"url": "/full", "new_tab": False}]
+            await closed(second)
+        assert len(near.visitors()) == 1
+    async with aiohttp.ClientSession() as session, session.get(f"{near.url}/full") as page:
+        assert page.status == 503
+        assert "The one place is taken" in " ".join((await page.text()).split())
+    # Loading a tab anew asks for a place a moment before the old one is given back.
+    async with tab(near) as third:
+        await until(third, "contrasts unseen")
+
+
+async def test_leaving_the_program_closes_the_tabs_connection(near: Served) -> None:
+    async with tab(near) as live:
+        await until(live, "contrasts unseen")
+        gone = near.visitors()
+        await live.send_json(["stdin", "q"])
+        await closed(live)
+    near.none_left(gone)
+
+
+@pytest.mark.parametrize(
+    ("message", "code"),
+    [
+        (json.dumps(["stdin", "x" * MOST_MESSAGE]), 1009),
+        ("no JSON", 1002),
+        ("{}", 1002),
+        ('["resize", [1]]', 1002),
+        ('["stdin"]', 1002),
+        ('["stdin", 7]', 1002),
+        ('["run", "ls"]', 1002),
+    ],
+)
+async def test_what_no_page_would_send_ends_the_visit(
+    near: Served, message: str, code: int
+) -> None:
+    async with tab(near) as live:
+        await live.receive(LATE)
+        await live.send_str(message)
+        assert await closed(live) == code
+        gone = near.visitors()
+    near.none_left(gone)
+
+
+async def test_made_up_sizes_and_half_letters_do_no_harm(near: Served) -> None:
+    async with tab(near, "/ws/home?width=1000000000&height=x") as live:
+        await until(live, "Two wines")
+        await live.send_str('["resize", {"width": 1e300, "height": -5}]')
+        await live.send_str('["stdin", "\\ud800"]')
+        await live.send_str('["resize", {"width": 100, "height": 30}]')
+        await live.send_str('["stdin", "?"]')
+        await until(live, "╭─ keys")
+
+
+async def test_an_answer_is_kept_though_server_and_visitor_die_at_its_reveal(home: Path) -> None:
+    with served(home) as running:
+        async with tab(running, "/ws/drill") as live:
+            await until(live, "Which of these two?")
+            await live.send_json(["stdin", "s"])
+            await until(live, "✓ right", "✗ wrong")
+            visitors = running.visitors()
+            for number in visitors:
+                kill(number)
+            kill(running.process.pid)
+        (one,) = answers(home)
+        assert one.sureness == 2
+
+
+async def test_visitors_leave_when_the_server_is_killed(home: Path) -> None:
+    with served(home) as running:
+        async with tab(running, "/ws/drill") as live:
+            await until(live, "Which of these two?")
+            visitors = running.visitors()
+            assert len(visitors) == 1
+            kill(running.process.pid)
+            running.none_left(visitors)
+
+
+async def test_ctrl_c_closes_every_tab_and_ends_every_process(home: Path) -> None:
+    with served(home) as running:
+        async with tab(running) as one, tab(running, "/ws/drill") as other:
+            await until(one, "contrasts unseen")
+            await until(other, "Which of these two?")
+            visitors = children(running.process.pid)
+            assert len(visitors) == 2
+            running.process.send_signal(signal.SIGINT)
+            assert [await closed(one), await closed(other)] == [1001, 1001]
+            running.none_left(visitors)
+        assert running.process.wait(LATE) == 0
+    # Left properly, the database is one file.
+    assert [file.name for file in home.glob("crosspour.sqlite3*")] == ["crosspour.sqlite3"]
+
+
+async def test_a_visitor_is_told_why_the_program_cannot_open(home: Path) -> None:
+    with served(home) as running:
+        (home / "settings.toml").write_text("minutes = 0\n")
+        async with tab(running) as live:
+            await until(live, "minutes")
+            await live.send_json(["stdin", "q"])
+            await closed(live)
+
+
+def test_a_token_made_at_random_is_shown_once_on_the_terminal_with_a_warning(home: Path) -> None:
+    with on_terminal(home, "serve", "--host", "0.0.0.0", "--port", "0") as terminal:
+        terminal.wait_for("unless a proxy")
+        said = terminal.said
+        (token,) = re.findall(r"Token, shown this once: (\S+)", said)
+        assert len(token) == 32
+        assert said.count(token) == 1
+        terminal.type("\x03")
+        assert terminal.leave() == 0
+        assert token.encode() not in (home / "crosspour.sqlite3").read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "more", "words"),
+    [
+        (["--host", "0.0.0.0"], {}, "no terminal to show a token on"),
+        (["--host", "0.0.0.0"], {"CROSSPOUR_TOKEN": "short"}, "16 are the least"),
+        (["--host", "256.1.1.1"], {}, "cannot listen at 256.1.1.1 port 8000"),
+        (["--host", "." * 70], {}, "cannot listen at"),
+        (["--port", "70000"], {}, "70000 is not 0 to 65535"),
+        (["--port", "x"], {}, "no whole number"),
+        (["--visitors", "0"], {}, "0 is not 1 to 64"),
+    ],
+)
+def test_what_cannot_be_served_is_said_in_one_sentence(
+    home: Path, arguments: list[str], more: dict[str, str], words: str
+) -> None:
+    done = crosspour(home, "serve", *arguments, **more)
+    assert done.returncode == 2
+    assert words in done.stderr
+    assert "Traceback" not in done.stderr
+    assert done.stdout == ""
+
+
+def test_a_port_that_is_taken_is_said(home: Path) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        done = crosspour(home, "serve", "--port", str(taken.getsockname()[1]))
+    assert done.returncode == 2
+    assert "in use" in done.stderr
+
+
+def test_without_the_extra_it_says_what_to_install(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("importlib.util.find_spec", lambda _: None)
+    assert main(["serve"]) == 2
+    assert "pip install 'crosspour[serve]'" in capsys.readouterr().err
+
+
+def test_the_servers_page_folder_holds_no_address_elsewhere() -> None:
+    folder = Path(__file__).parents[2] / "drills" / "serving" / "pages"
+    files = [file for file in folder.rglob("*") if file.is_file()]
+    assert len(files) >= 8
+    for file in files:
+        assert not re.search(r"(?<!ws)(?<!wss)://(?!\")", file.read_text()), file
+    assert os.sep not in "".join(file.suffix for file in files)
