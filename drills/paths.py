@@ -72,6 +72,11 @@ def unfinished_edit(folder: Path) -> Path:
     return folder / "pending.json"
 
 
+def outbox_folder() -> Path:
+    """Return the folder of answers that wait for a server that did not answer."""
+    return data_folder() / "outbox"
+
+
 def draft_folder() -> Path:
     """Return the folder of wines that are being edited and not yet laid over the table."""
     return data_folder() / "drafts"

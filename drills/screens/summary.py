@@ -66,6 +66,12 @@ class SummaryScreen(DeskScreen[None]):
             lines.append(Content("Nothing slipped."))
         else:
             lines.append(Content("Nothing was answered."))
+        if summary.waiting:
+            words = (
+                f"{count(summary.waiting, 'answer')} kept on this machine: the server is away and"
+                " gets them at the next contact"
+            )
+            lines += [Content(""), Content.styled(words, "$warning")]
         lines += [Content(""), Content.styled("what comes next", "bold")]
         if summary.due_left:
             lines.append(Content(f"  {count(summary.due_left, 'card')} more could be asked today"))

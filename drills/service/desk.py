@@ -9,13 +9,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cards.cellar import Cellar
-from cards.contrasts import Contrast, ordered_pair
+from cards.contrasts import Contrast
 from drills import paths
 from drills.clock import Clock
 from drills.errors import StorageError
+from drills.grading import Grade
 from drills.memory import MemoryModel
 from drills.settings import Settings, load_settings
-from drills.storage.records import ContrastRecord, TasterRecord
+from drills.storage.records import AnswerRecord, ContrastRecord, MemoryRecord, TasterRecord
 from drills.table_cache import load_cached_table
 
 if TYPE_CHECKING:
@@ -51,7 +52,10 @@ class Desk:
     @cached_property
     def memory(self) -> MemoryModel:
         """The memory model, with the taster's own numbers where such are kept."""
-        own = self.repository.meta(f"{OWN_NUMBERS}{self.taster.id}")
+        return self._memory_of(self.taster.id)
+
+    def _memory_of(self, taster_id: int) -> MemoryModel:
+        own = self.repository.meta(f"{OWN_NUMBERS}{taster_id}")
         return MemoryModel(parameters=None if own is None else tuple(json.loads(own)["numbers"]))
 
     @cached_property
@@ -102,7 +106,30 @@ class Desk:
             StorageError: there is no such taster, or nothing says which of several it is.
         """
         name = self._name or paths.taster_name() or self.settings.taster
-        return self.repository.who(name or None)
+        found = self.repository.who(name or None)
+        # Nothing should be asked of a server before it has what waited for it.
+        self.repository.deliver(self._remembered)
+        return found
+
+    def _remembered(self, answers: Sequence[AnswerRecord]) -> MemoryRecord | None:
+        """The memory that the answers to one contrast leave."""
+        last = answers[-1]
+        trace = self._memory_of(last.taster_id).replay(
+            (Grade(one.grade), one.day) for one in answers
+        )
+        if trace is None:
+            return None
+        return MemoryRecord(
+            last.taster_id,
+            last.contrast_id,
+            trace.stability,
+            trace.difficulty,
+            trace.last_day,
+            trace.due_day,
+            trace.answers,
+            trace.slips,
+            last.answered_at,
+        )
 
     def close(self) -> None:
         """Let go of the database; what was read from it is read anew when it is next asked for."""

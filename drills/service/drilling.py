@@ -85,7 +85,8 @@ class Summary:
     """A finished drill.
 
     `forecast` counts the cards due on each of the next FORECAST_DAYS days, tomorrow first;
-    `next_in` is the number of days until the next one is due, None when nothing is waiting.
+    `next_in` is the number of days until the next one is due, None when nothing is waiting;
+    `waiting` is how many answers wait on this machine for a server that is away.
     """
 
     answered: int
@@ -96,6 +97,7 @@ class Summary:
     unseen_left: int
     next_in: int | None
     forecast: tuple[int, ...]
+    waiting: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -449,6 +451,7 @@ class DrillSession:
             unseen_left=counts.unseen,
             next_in=None if next_day is None else max(next_day - today, 0),
             forecast=tuple(self._repository.due_forecast(self._taster, today + 1, FORECAST_DAYS)),
+            waiting=self._repository.waiting,
         )
 
     def _slips(self) -> list[Slip]:

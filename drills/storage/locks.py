@@ -9,6 +9,7 @@ import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import IO
 
 try:
     import fcntl
@@ -38,6 +39,16 @@ def turn(file: Path, *, wait: bool) -> Iterator[bool]:
         yield mine
     finally:
         os.close(handle)
+
+
+def hold(stream: IO[bytes]) -> bool:
+    """Lock an open file until it is closed; False where another process holds it."""
+    if fcntl is not None:
+        try:
+            fcntl.flock(stream, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return False
+    return True
 
 
 def in_use(database: Path) -> bool:

@@ -159,7 +159,7 @@ class Queues(Store):
 
     def _queue(self, query: Select[Any]) -> list[QueueRow]:
         with self.reading() as connection:
-            return [_queue_row(row) for row in connection.execute(query)]
+            return [queue_row(row) for row in connection.execute(query)]
 
 
 # Asked at every answer, so made once.
@@ -229,6 +229,7 @@ def _mine(taster_id: int) -> ColumnElement[bool]:
     return and_(MEMORY.c.taster_id == taster_id, MEMORY.c.contrast_id == CONTRAST.c.id)
 
 
-def _queue_row(row: Row[Any]) -> QueueRow:
+def queue_row(row: Row[Any]) -> QueueRow:
+    """Read a row of CONTRAST_COLUMNS and MEMORY_COLUMNS."""
     known = row[_SPLIT] is not None
     return QueueRow(contrast_of(row[:_SPLIT]), MemoryRecord(*row[_SPLIT:]) if known else None)

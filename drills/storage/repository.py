@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from drills import paths
@@ -13,6 +14,7 @@ from drills.storage.engine import WAIT_SECONDS, locate, make_engine, make_folder
 from drills.storage.notes import Notes
 from drills.storage.planned import Planned
 from drills.storage.queues import Queues
+from drills.storage.records import AnswerRecord, MemoryRecord
 from drills.storage.stock import Stocks
 from drills.storage.tasters import Tasters
 from drills.storage.tastings import Tastings
@@ -24,6 +26,14 @@ class Repository(Tasters, Contrasts, Queues, Answers, Tastings, Notes, Aggregate
 
     upgrade_copy: Path | None = None
     """The copy made beside the file when opening it upgraded it, else None."""
+
+    @property
+    def waiting(self) -> int:
+        """How many answers wait on this machine for a server that is away: none for a file."""
+        return 0
+
+    def deliver(self, replay: Callable[[Sequence[AnswerRecord]], MemoryRecord | None]) -> None:
+        """Send what waits for a server; a file has nothing that waits."""
 
     def __enter__(self) -> Repository:
         return self
@@ -58,6 +68,12 @@ def open_repository(
     engine = make_engine(location, readonly=readonly, wait_seconds=wait_seconds)
     if location.file is None:
         prepare_server(engine, location.name, readonly=readonly)
-    repository = Repository(location, engine, clock or Clock(), readonly=readonly)
+    repository: Repository
+    if location.file is None and not location.in_memory:
+        from drills.storage.posting import Posted
+
+        repository = Posted(location, engine, clock or Clock(), readonly=readonly)
+    else:
+        repository = Repository(location, engine, clock or Clock(), readonly=readonly)
     repository.upgrade_copy = copy
     return repository
