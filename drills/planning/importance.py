@@ -6,6 +6,9 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from functools import cache
+from typing import Any
+
+import numpy as np
 
 from drills.confusions import PRIOR_POURS, CallCount, prior_rate, recency
 
@@ -68,15 +71,12 @@ def expected_confusions(
     return [weight(pair) * logged.expected(pair, separation(*pair)) for pair in pairs]
 
 
-def shares(pair_of: Sequence[int], importance: Sequence[float]) -> list[float]:
-    """The importance of contrasts, each pair's divided among its own in their order."""
-    nth: defaultdict[int, int] = defaultdict(int)
-    weights = []
-    for pair in pair_of:
-        weights.append(NEXT_COUNTS ** nth[pair])
-        nth[pair] += 1
-    whole = {pair: (1 - NEXT_COUNTS**number) / (1 - NEXT_COUNTS) for pair, number in nth.items()}
-    return [
-        importance[pair] * weight / whole[pair]
-        for pair, weight in zip(pair_of, weights, strict=True)
-    ]
+def shares(pair_of: Any) -> Any:
+    """The share of each contrast in the importance of its pair, by its place among them."""
+    order = np.argsort(pair_of, kind="stable")
+    ordered = pair_of[order]
+    first = np.searchsorted(ordered, ordered)
+    nth = np.empty(len(order), int)
+    nth[order] = np.arange(len(order)) - first
+    whole = (1 - NEXT_COUNTS ** np.bincount(pair_of)) / (1 - NEXT_COUNTS)
+    return NEXT_COUNTS**nth / whole[pair_of]

@@ -21,12 +21,16 @@ from drills.planning.value import Worth, in_last_days, worth
 Memory = tuple[float, float, int]
 """Stability (days), difficulty, and the study day of the last answer."""
 
+# Stands where nothing is remembered, and is never read.
+_UNSEEN: Memory = (1.0, 5.0, 0)
+
 
 class Ranking:
     """The worth of every contrast of one taster on one study day.
 
-    `pairs` numbers the pair of each contrast, in the order of introduction; `memories` has None for
-    what is unseen; `importance` is that of each pair, `factor` lowers that of a contrast.
+    `pairs` numbers the pair of each contrast, in the order of introduction; `stability`,
+    `difficulty` and `last` (a study day) are None for what is unseen; `importance` is that of each
+    pair, `factor` lowers that of a contrast.
     """
 
     def __init__(
@@ -35,7 +39,9 @@ class Ranking:
         curve: OwnCurve,
         *,
         pairs: Sequence[int],
-        memories: Sequence[Memory | None],
+        stability: Sequence[float | None],
+        difficulty: Sequence[float | None],
+        last: Sequence[int | None],
         importance: Sequence[float],
         factor: Any = 1.0,
         day: int,
@@ -43,12 +49,13 @@ class Ranking:
     ) -> None:
         self._model, self._curve, self._day, self._exam_in = model, curve, day, exam_in
         self._pair = np.asarray(pairs, int)
-        number = int(self._pair.max(initial=-1)) + 1
-        self._share = np.asarray(shares(pairs, [1.0] * number), float) * factor
+        self._share = shares(self._pair) * factor
         self._importance = np.asarray(importance, float).copy()
-        self.seen = np.array([one is not None for one in memories], bool)
-        kept = np.array([one or (1.0, 5.0, 0) for one in memories], float).reshape(-1, 3)
-        self._stability, self._difficulty, self._last = (kept[:, n].copy() for n in range(3))
+        self.seen = np.array([one is not None for one in last], bool)
+        self._stability, self._difficulty, self._last = (
+            np.array([usual if one is None else one for one in column], float)
+            for usual, column in zip(_UNSEEN, (stability, difficulty, last), strict=True)
+        )
         self._seconds = (1.0, 1.0)
         self._value = self._valued(slice(None))
 
@@ -72,7 +79,8 @@ class Ranking:
     def remember(self, place: int, memory: Memory | None) -> None:
         """Take in what is remembered of a contrast; it counts once its pair is weighed."""
         self.seen[place] = memory is not None
-        self._stability[place], self._difficulty[place], self._last[place] = memory or (1.0, 5.0, 0)
+        kept = memory or _UNSEEN
+        self._stability[place], self._difficulty[place], self._last[place] = kept
 
     def weigh(self, pair: int, importance: float) -> None:
         """Value the contrasts of a pair anew, at this importance."""

@@ -16,12 +16,12 @@ from drills.planner import Waiting, Why
 from drills.planning.arrays import model_of
 from drills.planning.curve import curve_of
 from drills.planning.importance import Confusions, Pair
-from drills.planning.ranking import Memory, Ranking
+from drills.planning.ranking import Ranking
 from drills.service.slips import slipped_pairs
 
 if TYPE_CHECKING:
     from drills.service.desk import Desk
-    from drills.storage.records import MemoryRecord, PlanRow
+    from drills.storage.records import MemoryRecord
 
 # Separation is worked out for pairs that were met or confused, and for so many more in the order
 # of introduction: 0.15 ms each.
@@ -62,11 +62,8 @@ class Planned:
         self._read_calls()
         model = model_of(desk.memory)
         before = [one for one in repository.graded(taster) if one[2] < day]
-        memories = [_memory_of(row) for row in self._rows]
         met = {
-            self._numbers[row.wine_a, row.wine_b]
-            for row, memory in zip(self._rows, memories, strict=True)
-            if memory is not None
+            self._numbers[row.wine_a, row.wine_b] for row in self._rows if row.last_day is not None
         }
         first = [
             number
@@ -79,7 +76,9 @@ class Planned:
             model,
             curve_of(model, before),
             pairs=[self._numbers[row.wine_a, row.wine_b] for row in self._rows],
-            memories=memories,
+            stability=[row.stability for row in self._rows],
+            difficulty=[row.difficulty for row in self._rows],
+            last=[row.last_day for row in self._rows],
             importance=[self._matters(n, met=n in met) for n in range(len(self._pairs))],
             factor=[
                 _UNPERCEIVED if lost and not lost.isdisjoint(row.cues.split("+")) else 1.0
@@ -191,12 +190,6 @@ class Planned:
     def _pair_at(self, place: int) -> Pair:
         row = self._rows[place]
         return row.wine_a, row.wine_b
-
-
-def _memory_of(row: PlanRow) -> Memory | None:
-    if row.stability is None or row.difficulty is None or row.last_day is None:
-        return None
-    return row.stability, row.difficulty, row.last_day
 
 
 def _exam_in(desk: Desk, day: int) -> float | None:

@@ -2,55 +2,75 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 
+from cards.questions import Form
 from cards.searching import TableSearch
 from cards.tables import load_table
 from drills.memory import MemoryModel
 from drills.planning.arrays import model_of
 from drills.planning.curve import OwnCurve
-from drills.planning.order import places
-from drills.planning.value import worth
+from drills.planning.pace import LATEST, pace_of
+from drills.planning.ranking import Ranking
+from drills.service.choosing import FORMS
 from tests.benchmarks.timing import Line, in_turn, timed
 
-CARDS = 25_000
-PLAN_TARGET = 0.05
+CARDS, GROUP = 25_000, 8
+PLAN_TARGET, ANSWER_TARGET = 0.05, 0.005
 KEYSTROKE_TARGET = 0.005
 _TODAY = 739_000
+_TIMES = [(list(Form)[number % 4], 5.0 + number % 20) for number in range(LATEST)]
 _TYPED = ("new world red coconut", "high acid low alcohol", "spätburgunder", "st julien", "r s t")
 
 
 def planning(repeats: int) -> list[Line]:
-    """A whole plan against one pass of numpy; a keystroke of search against a plain scan."""
+    """A plan anew and after one answer, against one pass of numpy; a keystroke of search."""
     chance = np.random.default_rng(1)
-    model = model_of(MemoryModel())
-    seen = chance.random(CARDS) < 0.4
     stability = chance.lognormal(2, 1.5, CARDS)
-    difficulty = chance.uniform(1, 10, CARDS)
-    last = float(_TODAY) - chance.integers(0, 60, CARDS)
-    importance = chance.lognormal(0, 1, CARDS)
+    last = _TODAY - chance.integers(0, 60, CARDS)
+    seen = chance.random(CARDS) < 0.4
+    pairs = [number // GROUP for number in range(CARDS)]
+    importance = [float(one) for one in chance.lognormal(0, 1, CARDS // GROUP)]
+    columns = [
+        [value if met else None for value, met in zip(column.tolist(), seen, strict=True)]
+        for column in (stability, chance.uniform(1, 10, CARDS), last)
+    ]
+    model = model_of(MemoryModel())
 
-    def plan() -> object:
-        told = worth(
+    def anew() -> Ranking:
+        return Ranking(
             model,
             OwnCurve(),
-            stability=stability,
-            difficulty=difficulty,
-            last=last,
-            seen=seen,
+            pairs=pairs,
+            stability=columns[0],
+            difficulty=columns[1],
+            last=columns[2],
             importance=importance,
             day=_TODAY,
         )
-        return np.argsort(places(told, seen, last_days=False), kind="stable")
 
+    kept = anew()
+    answered = itertools.cycle(chance.integers(0, CARDS, 500).tolist())
+
+    def after_an_answer() -> object:
+        place = next(answered)
+        kept.paced(pace_of(_TIMES).over(FORMS), 12.0)
+        kept.remember(place, (3.0, 5.0, _TODAY))
+        kept.weigh(pairs[place], importance[pairs[place]] * 1.2)
+        return kept.ahead(60, left_out=(place,))
+
+    every = np.array(importance)[pairs]
     table = load_table()
     search = TableSearch(table)
     starts = [text[:end] for text in _TYPED for end in range(1, len(text) + 1)]
     names = [profile.name.casefold() for profile in table.profiles.values()]
     found = in_turn(
         {
-            "plan": timed(plan),
-            "pass": timed(lambda: np.argsort(importance * np.exp(-last / stability))),
+            "plan": timed(lambda: anew().ahead(60)),
+            "answer": timed(after_an_answer),
+            "pass": timed(lambda: np.argsort(every * np.exp((last - _TODAY) / stability))),
             "search": timed(lambda: [search.find(start) for start in starts]),
             "scan": timed(lambda: [[n for n in names if start in n] for start in starts]),
         },
@@ -65,6 +85,15 @@ def planning(repeats: int) -> list[Line]:
             "one pass and a sort in numpy",
             found["pass"],
             PLAN_TARGET,
+            absolute=True,
+        ),
+        Line(
+            "plan",
+            "the next cards after an answer",
+            found["answer"],
+            "one pass and a sort in numpy",
+            found["pass"],
+            ANSWER_TARGET,
             absolute=True,
         ),
         Line(

@@ -241,9 +241,9 @@ def test_importance_is_the_confusions_to_expect_times_the_exams_weight() -> None
 
 
 def test_a_pairs_importance_is_divided_among_its_contrasts_the_first_most() -> None:
-    found = shares([0, 1, 0, 0], [6.0, 5.0])
-    assert found[1] == 5.0
-    assert found[0] + found[2] + found[3] == pytest.approx(6.0)
+    found = shares(np.array([0, 1, 0, 0]))
+    assert found[1] == 1.0
+    assert found[0] + found[2] + found[3] == pytest.approx(1.0)
     assert found[0] > found[2] > found[3] > 0
 
 
