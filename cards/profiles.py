@@ -176,6 +176,10 @@ def read_profile(key: str, style: str, fields: Fields, lexicon: Lexicon) -> Prof
     window, quality = _span_text(age, "window"), age.text("quality")
     age.done()
 
+    laterals = fields.texts("laterals", [])
+    if key in laterals:
+        fields.note("names the wine itself", "laterals")
+
     profile = Profile(
         key=key,
         name=fields.text("name"),
@@ -203,7 +207,7 @@ def read_profile(key: str, style: str, fields: Fields, lexicon: Lexicon) -> Prof
         descriptors=_read_descriptors(fields.section("descriptors"), bases, lexicon),
         bases=bases.found,
         synonyms=fields.texts("synonyms", []),
-        laterals=fields.texts("laterals", []),
+        laterals=laterals,
     )
     fields.done()
     return profile

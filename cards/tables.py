@@ -13,6 +13,7 @@ from cards.facts import with_own_bases
 from cards.fields import ENCODING, Document, Fields, Layers
 from cards.lexicon import Lexicon, read_lexicon
 from cards.profiles import MEMORY, OWN, PRACTICE, Profile, read_profile
+from cards.toml import NotTomlError, read_toml
 
 SHIPPED = Path(__file__).with_name("table")
 _OWN_FILES = ("lexicon.toml", "names.toml", "causes.toml", "sources.toml")
@@ -98,16 +99,12 @@ def read_documents(
 
     `own` says that it is the taster's folder.
     """
-    # Imported here: a table that comes from the cache is never parsed.
-    import tomllib
-
     documents = []
     for file in table_files(folder):
         try:
-            content = tomllib.loads(file.read_text(encoding=ENCODING))
-        except tomllib.TOMLDecodeError as error:
-            line = getattr(error, "lineno", None) or _line_in(str(error))
-            problems.append(TableError(f"is no valid TOML ({error})", file=file, line=line))
+            content = read_toml(file.read_text(encoding=ENCODING))
+        except NotTomlError as error:
+            problems.append(TableError(f"is no valid TOML ({error})", file=file, line=error.line))
         except UnicodeDecodeError as error:
             problems.append(TableError(f"is not UTF-8 ({error.reason})", file=file))
         except OSError as error:
@@ -116,12 +113,6 @@ def read_documents(
             shelf = file.relative_to(folder).as_posix()
             documents.append(Document(shelf, file, content, own))
     return documents
-
-
-def _line_in(message: str) -> int | None:
-    _, _, rest = message.partition("at line ")
-    digits = rest.split(",")[0].strip()
-    return int(digits) if digits.isdigit() else None
 
 
 def fingerprint_of(documents: Iterable[Document]) -> str:

@@ -6,7 +6,6 @@ Whatever a taster wrote stays as written, comments and all. Nothing here touches
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -14,6 +13,7 @@ from typing import Any
 from cards.errors import TableError
 from cards.facts import Change, Fact, FactPath, basis_name, entry_word, facts_of, with_own_bases
 from cards.profiles import OWN, UNLISTED, Profile
+from cards.toml import NotTomlError, read_toml
 
 _HEADER = re.compile(r"\s*\[\s*([\w-]+)\s*\]\s*(?:#.*)?")
 _ANY_HEADER = re.compile(r"\s*\[")
@@ -23,11 +23,9 @@ _CONTROLS = re.compile(r"[\x00-\x1f\x7f\u0085\u2028\u2029]+")
 def parsed(text: str, file: Path) -> dict[str, Any]:
     """The content of a file's text; TableError names the line that is no TOML."""
     try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        found = re.search(r"at line (\d+)", str(error))
-        line = int(found[1]) if found else None
-        raise TableError(f"is no valid TOML ({error})", file=file, line=line) from None
+        return read_toml(text)
+    except NotTomlError as error:
+        raise TableError(f"is no valid TOML ({error})", file=file, line=error.line) from None
 
 
 # ---- amending
@@ -232,14 +230,14 @@ def tidied(text: str, profile: Profile | None) -> str:
         if line.strip() or (lines and lines[-1].strip()):
             lines.append(line)
     result = "\n".join(lines).strip("\n") + "\n"
-    return result if _says_the_same(result, tomllib.loads(text)) else text
+    return result if _says_the_same(result, read_toml(text)) else text
 
 
 def _says_the_same(text: str, content: Mapping[str, Any]) -> bool:
     """Whether lines put in or taken out changed no fact: a long text may hold lines like them."""
     try:
-        return _filled(tomllib.loads(text)) == _filled(content)
-    except tomllib.TOMLDecodeError:
+        return _filled(read_toml(text)) == _filled(content)
+    except NotTomlError:
         return False
 
 

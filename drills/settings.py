@@ -8,6 +8,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from cards.toml import NotTomlError, read_toml
 from drills.errors import UsageError
 
 LEAST_MINUTES, MOST_MINUTES = 1, 120
@@ -44,12 +45,9 @@ def load_settings(file: Path) -> Settings:
         raise UsageError(f"{file} is not UTF-8: {error.reason}") from error
     except OSError as error:
         raise UsageError(f"{file} cannot be read: {error.strerror}") from error
-    # Few tasters have a file of settings, so the parser waits until there is one.
-    import tomllib
-
     try:
-        content = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        content = read_toml(text)
+    except NotTomlError as error:
         raise UsageError(f"{file} is no valid TOML: {error}") from error
     return _settings(content, file)
 
