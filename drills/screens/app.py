@@ -118,7 +118,7 @@ class CrosspourApp(App[int]):
         """Find an action by its name; the library's own list knows nothing of ours."""
         from drills.screens.actions import ActionsScreen
 
-        if not ActionsScreen.is_open(self):
+        if not isinstance(self.screen, ActionsScreen):
             self.push_screen(ActionsScreen())
 
     def action_light(self) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar, cast
 
-from textual.binding import ActiveBinding, Binding, BindingType
+from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 if TYPE_CHECKING:
@@ -19,7 +19,9 @@ class DeskScreen(Screen[Result], Generic[Result]):
 
     ABOUT: ClassVar[str] = ""
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("question_mark,f1", "help_keys", "keys", id="help"),
+        Binding(
+            "question_mark,f1", "help_keys", "keys", id="help", tooltip="every key that works here"
+        ),
     ]
 
     @property
@@ -36,22 +38,8 @@ class DeskScreen(Screen[Result], Generic[Result]):
 
     def action_help_keys(self) -> None:
         """Show every key that works here."""
-        rows: dict[str, list[str]] = {}
-        for active in sorted(self.active_bindings.values(), key=self._nearness):
-            binding = active.binding
-            if active.enabled and binding.description and not binding.system:
-                keys = rows.setdefault(binding.tooltip or binding.description, [])
-                key = self.app.get_key_display(binding)
-                if key not in keys:
-                    keys.append(key)
         from drills.screens.help import HelpScreen
+        from drills.screens.live_keys import actions
 
-        self.app.push_screen(
-            HelpScreen(self.ABOUT, [(", ".join(keys), words) for words, keys in rows.items()])
-        )
-
-    def _nearness(self, active: ActiveBinding) -> int:
-        # Our own keys first, those at the foot before the rest: the library's have no id.
-        if active.node is self and active.binding.id:
-            return 0 if active.binding.show else 1
-        return 2 if active.binding.id else 3
+        rows = [(action.keys, action.words) for action in actions(self)]
+        self.app.push_screen(HelpScreen(self.ABOUT, rows))

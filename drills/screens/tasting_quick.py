@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.events import DescendantFocus
 from textual.widgets import Static
@@ -86,7 +86,7 @@ class QuickScreen(FlightScreen):
         #title { width: 1fr; color: $primary; text-style: bold; }
         #clock { width: auto; color: $text-muted; }
         #heads { height: 1; color: $text-muted; padding: 0 1; }
-        #rows { height: 1fr; padding: 0 1; scrollbar-size-vertical: 1; }
+        #rows { height: 1fr; padding: 0 1; overflow-y: auto; scrollbar-size-vertical: 1; }
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -116,7 +116,8 @@ class QuickScreen(FlightScreen):
             yield self.title_words
             yield self.clock_words
         yield Static("", id="heads", markup=False)
-        with VerticalScroll(id="rows", can_focus=False):
+        # Not a container that scrolls by keys: up and down go from pour to pour.
+        with Vertical(id="rows"):
             for place in range(len(self.sheet.pours)):
                 yield QuickRow(self, place)
         with Vertical(id="foot"):

@@ -45,7 +45,7 @@ class TrayScreen(DeskScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         *(
             Binding(
-                f"{number}", f"pick({number})", "", show=False, id=f"pick-{number}",
+                f"{number}", f"pick({number})", f"wine {number}", show=False, id=f"pick-{number}",
                 tooltip=f"the name means wine {number}",
             )
             for number in range(1, _OFFERED + 1)

@@ -13,10 +13,14 @@ import subprocess
 import sys
 import termios
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TypeVar
 
+import pyte
+
+Found = TypeVar("Found")
 ROOT = Path(__file__).parents[2]
 COMMAND = [sys.executable, "-c", "import sys; from drills.cli import main; sys.exit(main())"]
 # Sequences with which a program moves the cursor, sets colours and asks the terminal things.
@@ -51,10 +55,12 @@ def crosspour(
 class Terminal:
     """A program on a terminal of its own."""
 
-    def __init__(self, process: subprocess.Popen[bytes], end: int) -> None:
+    def __init__(self, process: subprocess.Popen[bytes], end: int, size: tuple[int, int]) -> None:
         self.process = process
         self._end = end
         self._said = b""
+        self.screen = pyte.Screen(*size)
+        self._painter = pyte.ByteStream(self.screen)
 
     @property
     def said(self) -> str:
@@ -74,6 +80,32 @@ class Terminal:
                 break
         raise AssertionError(f"waited in vain for {words}; the terminal says:\n{self.said[-3000:]}")
 
+    @property
+    def raw(self) -> bytes:
+        """All it has written."""
+        return self._said
+
+    @property
+    def seen(self) -> str:
+        """What stands on the terminal now, line by line."""
+        return "\n".join(self.screen.display)
+
+    def wait_to_see(self, *words: str) -> str:
+        """Read until one of `words` stands on the terminal; returns which."""
+        return self.wait_until(lambda: next((one for one in words if one in self.seen), ""), words)
+
+    def wait_to_lose(self, *words: str) -> None:
+        """Read until none of `words` stands on the terminal."""
+        self.wait_until(lambda: not any(one in self.seen for one in words), words)
+
+    def wait_until(self, found: Callable[[], Found], about: object = "") -> Found:
+        """Read until `found` finds something in what the terminal says."""
+        deadline = time.monotonic() + PATIENCE
+        while not (result := found()):
+            if not self._read(deadline - time.monotonic()):
+                raise AssertionError(f"waited in vain: {about}; the terminal says:\n{self.seen}")
+        return result
+
     def _read(self, seconds: float) -> bool:
         ready, _, _ = select.select([self._end], [], [], max(seconds, 0))
         if not ready:
@@ -83,11 +115,29 @@ class Terminal:
         except OSError:
             return False  # the program has ended
         self._said += fresh
+        self._painter.feed(fresh)
         return bool(fresh)
 
     def type(self, keys: str) -> None:
-        """Press keys."""
-        os.write(self._end, keys.encode())
+        """Press keys; a long text is taken in as fast as the program reads."""
+        left = memoryview(keys.encode())
+        while left:
+            ready, free, _ = select.select([self._end], [self._end], [], PATIENCE)
+            assert ready or free, "the program reads no more"
+            if ready:
+                self._read(0)
+            if free:
+                left = left[os.write(self._end, left[:4096]) :]
+
+    def resize(self, columns: int, lines: int) -> None:
+        """Give the terminal another size; the program is told."""
+        self.screen.resize(lines, columns)
+        set_size(self._end, columns, lines)
+
+    def hang_up(self) -> None:
+        """Close the terminal, as closing its window does."""
+        os.close(self._end)
+        self._end = -1
 
     def leave(self) -> int:
         """Read on until the program has ended; returns its exit code."""
@@ -101,6 +151,11 @@ class Terminal:
         self.process.wait(PATIENCE)
 
 
+def set_size(end: int, columns: int, lines: int) -> None:
+    """Set the size of a terminal by either of its ends."""
+    fcntl.ioctl(end, termios.TIOCSWINSZ, struct.pack("HHHH", lines, columns, 0, 0))
+
+
 @contextmanager
 def on_terminal(
     home: Path,
@@ -111,7 +166,7 @@ def on_terminal(
 ) -> Iterator[Terminal]:
     """Run a command on a terminal of `size` columns and lines."""
     ours, theirs = pty.openpty()
-    fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", size[1], size[0], 0, 0))
+    set_size(theirs, *size)
     settings = environment(home, TERM="xterm-256color")
     for name in ("COLUMNS", "LINES", "NO_COLOR"):
         settings.pop(name, None)
@@ -127,10 +182,12 @@ def on_terminal(
         preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),  # type: ignore[func-returns-value]
     )
     os.close(theirs)
+    terminal = Terminal(process, ours, size)
     try:
-        yield Terminal(process, ours)
+        yield terminal
     finally:
         if process.poll() is None:
             process.kill()
             process.wait(PATIENCE)
-        os.close(ours)
+        if terminal._end >= 0:
+            os.close(ours)

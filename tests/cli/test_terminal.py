@@ -32,7 +32,7 @@ def test_a_card_is_shown_and_answered_and_the_answer_is_kept_after_leaving(home:
         terminal.type("a")
         verdict = terminal.wait_for("✓ right", "✗ wrong")
         terminal.type(" ")
-        terminal.wait_for("not seen before")
+        terminal.wait_to_lose(verdict)
         terminal.type("k")
         terminal.wait_for("✓ right", "✗ wrong")
         terminal.type(ESCAPE)
