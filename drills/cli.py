@@ -12,6 +12,7 @@ from drills.commands import (
     cellar,
     drilling,
     flight,
+    group,
     serve,
     standing,
     table,
@@ -86,7 +87,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--taster", metavar="NAME", help=everywhere._actions[1].help)
     parser.add_argument("--no-color", action="store_true", help=everywhere._actions[2].help)
     commands = Commands(parser.add_subparsers(title="commands", metavar="COMMAND"), everywhere)
-    for part in (drilling, tastings, standing, flight, cellar, wines, table, serve, upkeep):
+    for part in (drilling, tastings, standing, flight, cellar, wines, table, group, serve, upkeep):
         part.add_to(commands)
     return parser
 
