@@ -321,6 +321,8 @@ class TastingScreen(FlightScreen):
     def _show_head(self) -> None:
         sheet = self.sheet
         title = sheet.name.strip() or "flight"
+        if sheet.pour.code is not None:
+            title = f"{title[:14]} · glass {sheet.pour.code}"
         put(self.title_words, Content(title))
         states = [
             "revealed"
@@ -559,10 +561,32 @@ class TastingScreen(FlightScreen):
                 return
             if self._striking is not None:
                 self._end_striking()
+            if not self._open_glass(pour):
+                return
             pour.opened, pour.skipped = True, not pour.called
             self.touch()
             self._show_head()
         self._show_reveal(revealing=True)
+
+    def _open_glass(self, pour: PourSheet) -> bool:
+        """Write down what the glass of a planned flight held; False where nobody can say."""
+        if self.sheet.planned is None or pour.code is None:
+            return True
+        from drills.service.glasses import named, open_glass
+
+        try:
+            held = open_glass(self.desk, self.sheet.planned, pour.code)
+        except DrillsError as error:
+            self.notify(str(error), severity="error", markup=False)
+            return False
+        was = named(self.desk, held)
+        if was.wine:
+            pour.pick("was", was.text, was.wine)
+        else:
+            pour.type("was", was.text)
+        pour.type("was-vintage", str(held.vintage or ""))
+        pour.type("price", "" if held.price is None else f"{held.price:g}")
+        return True
 
     def action_debrief(self) -> None:
         """From the reveal to the debrief."""

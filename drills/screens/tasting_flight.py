@@ -252,19 +252,25 @@ class FlightScreen(DeskScreen[None]):
             self._warned = question
             told = count(missing, "pour is", "pours are")
             key = self.key_of("keep")
-            self.notify(f"{told} not revealed. {key} again keeps the flight so.", markup=False)
+            then = "keeps the flight so" if sheet.planned is None else "opens the key and keeps it"
+            self.notify(f"{told} not revealed. {key} again {then}.", markup=False)
             return
         self._log()
 
     def _log(self) -> None:
         from drills.screens.debrief import DebriefScreen
+        from drills.service.glasses import log_planned
         from drills.service.tasting import log_flight
 
         self.flush()
         draft = self.flight.keeper.shut()
         full = self.flight.reader.flight(self.sheet)
         try:
-            kept = log_flight(self.desk, full, draft_id=draft)
+            planned, codes = self.sheet.planned, self.sheet.codes
+            if planned is None:
+                kept = log_flight(self.desk, full, draft_id=draft)
+            else:
+                kept = log_planned(self.desk, full, planned, codes, draft_id=draft)
         except DrillsError as error:
             self.flight.keeper.reopen()
             self.notify(f"Not kept: {error}", severity="error", markup=False)

@@ -58,7 +58,8 @@ class PourSheet:
     """One page. `levels` by structure word, `choices` by name, `sureness` by call.
 
     `picked` holds the wines that were taken from a list, by line of text. `opened` says that the
-    reveal was opened, `skipped` that it was opened without a final call.
+    reveal was opened, `skipped` that it was opened without a final call. `code` is the glass of a
+    planned flight, whose key stays sealed until then.
     """
 
     texts: dict[str, str] = field(default_factory=dict)
@@ -70,6 +71,7 @@ class PourSheet:
     seconds: float | None = None
     opened: bool = False
     skipped: bool = False
+    code: int | None = None
 
     @property
     def called(self) -> bool:
@@ -145,6 +147,7 @@ class PourSheet:
             "seconds": self.seconds,
             "opened": self.opened,
             "skipped": self.skipped,
+            "code": self.code,
         }
         return {name: value for name, value in plain.items() if value}
 
@@ -171,6 +174,7 @@ class PourSheet:
             seconds=float(seconds) if isinstance(seconds, int | float) else None,
             opened=given.get("opened") is True,
             skipped=given.get("skipped") is True,
+            code=_whole(given.get("code")),
         )
 
 
@@ -179,7 +183,7 @@ class FlightSheet:
     """A flight while it is being entered; `at` is the page that lies open, from 0.
 
     `minutes` is the time for the whole flight, None while the clock is off; `seconds` what was
-    used of it. `quick` is the short form.
+    used of it. `quick` is the short form, `planned` the number of the planned flight it is.
     """
 
     name: str = ""
@@ -189,6 +193,7 @@ class FlightSheet:
     minutes: float | None = None
     seconds: float = 0.0
     quick: bool = False
+    planned: int | None = None
 
     @property
     def pour(self) -> PourSheet:
@@ -199,6 +204,12 @@ class FlightSheet:
     def pour_seconds(self) -> float:
         """An even share of the flight's time for one pour, in seconds."""
         return 60 * (self.minutes or 0) / max(len(self.pours), 1)
+
+    @property
+    def codes(self) -> dict[int, int]:
+        """The glasses of a planned flight by place from 1."""
+        pours = enumerate(self.pours, 1)
+        return {place: pour.code for place, pour in pours if pour.code is not None}
 
     @property
     def begun(self) -> int:
@@ -215,6 +226,7 @@ class FlightSheet:
             "minutes": self.minutes,
             "seconds": round(self.seconds, 1),
             "quick": self.quick,
+            "planned": self.planned,
         }
 
     @classmethod
@@ -236,6 +248,7 @@ class FlightSheet:
             minutes=float(minutes) if isinstance(minutes, int | float) else None,
             seconds=float(seconds) if isinstance(seconds, int | float) else 0.0,
             quick=given.get("quick") is True,
+            planned=_whole(given.get("planned")),
         )
 
 
@@ -381,6 +394,10 @@ def _mapping(value: object) -> Mapping[str, Any]:
     if not isinstance(value, Mapping):
         raise ValueError("should be an object")
     return value
+
+
+def _whole(value: object) -> int | None:
+    return value if isinstance(value, int) and not isinstance(value, bool) else None
 
 
 def _list(value: object) -> Iterable[object]:
