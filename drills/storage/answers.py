@@ -29,11 +29,20 @@ _ADD_MEMORY = MEMORY.insert()
 _CHANGE_MEMORY = MEMORY.update().where(
     MEMORY.c.taster_id == bindparam("of_taster"), MEMORY.c.contrast_id == bindparam("of_contrast")
 )
+_COUNTED = select(MEMORY.c.answers).where(
+    MEMORY.c.taster_id == bindparam("of_taster"), MEMORY.c.contrast_id == bindparam("of_contrast")
+)
 _DRILL_COLUMNS = tuple(DRILL.c[field.name] for field in fields(DrillRecord))
+
+
+Replay = Callable[[Sequence[AnswerRecord]], MemoryRecord | None]
+"""Makes of the answers to one contrast, in their order, the memory that they leave."""
 
 
 class Answers(Store):
     """The part of the repository that knows drills and answers."""
+
+    _replay: Replay | None = None
 
     def start_drill(self, taster_id: int, planned_seconds: int, note: str = "") -> DrillRecord:
         """Begin a drill now.
@@ -88,6 +97,9 @@ class Answers(Store):
     def record_answer(self, answer: AnswerRecord, memory: MemoryRecord | None) -> int:
         """Keep an answer together with the memory it leaves, and return the answer's id.
 
+        Where another window has answered the contrast in the meantime, memory is what all answers
+        that stand leave.
+
         Raises:
             ValueError: `memory` is not of this answer, or is missing though the answer counts, or
                 given though it does not.
@@ -98,6 +110,9 @@ class Answers(Store):
         with self.writing(answer.taster_id) as connection:
             answer_id = self._add_answer(connection, answer)
             if memory is not None:
+                before = connection.scalar(_COUNTED, _place(answer)) or 0
+                if before != memory.answers - 1 and self._replay is not None:
+                    memory = self._replay(_history(connection, answer))
                 _write_memory(connection, answer, memory)
         return answer_id
 
@@ -110,7 +125,7 @@ class Answers(Store):
     def deliver_answer(
         self,
         answer: AnswerRecord,
-        replay: Callable[[Sequence[AnswerRecord]], MemoryRecord | None],
+        replay: Replay,
     ) -> int:
         """Keep an answer that could not be kept when it was given, once however often it is tried.
 
@@ -129,8 +144,7 @@ class Answers(Store):
                 return known
             answer_id = self._add_answer(connection, answer)
             if answer.counts:
-                query = _that_made(answer.taster_id, answer.contrast_id)
-                history = [AnswerRecord(*row) for row in connection.execute(query)]
+                history = _history(connection, answer)
                 history.sort(key=lambda one: one.answered_at)
                 # Given before the contrast turned, it says nothing of today's answer.
                 if any(one.id == answer_id for one in history):
@@ -142,7 +156,8 @@ class Answers(Store):
 
         `memory` None deletes the memory: the contrast is unseen again. Where the answer did not
         count, or the contrast has turned since, it left nothing and the memory stays as it is.
-        Returns False, changing nothing, where the answer had been undone already.
+        Where another window has answered in the meantime, memory is what the answers that stand
+        leave. Returns False, changing nothing, where the answer had been undone already.
 
         Raises:
             ValueError: `memory` is not of this answer.
@@ -164,6 +179,10 @@ class Answers(Store):
                 ANSWER.update().where(ANSWER.c.id == answer_id).values(undone_at=self._clock.now())
             )
             if answer.counts and (turned_at is None or answer.answered_at > turned_at):
+                if self._replay is not None:
+                    stand = _history(connection, answer)
+                    if len(stand) != (memory.answers if memory else 0):
+                        memory = self._replay(stand) if stand else None
                 _write_memory(connection, answer, memory)
         return True
 
@@ -338,6 +357,15 @@ def _that_made(taster_id: int, contrast_id: int) -> Select[Any]:
         )
         .order_by(ANSWER.c.id)
     )
+
+
+def _history(connection: Connection, answer: AnswerRecord) -> list[AnswerRecord]:
+    query = _that_made(answer.taster_id, answer.contrast_id)
+    return [AnswerRecord(*row) for row in connection.execute(query)]
+
+
+def _place(answer: AnswerRecord) -> dict[str, int]:
+    return {"of_taster": answer.taster_id, "of_contrast": answer.contrast_id}
 
 
 def _write_memory(

@@ -239,6 +239,8 @@ def _ours(name: str, cause: BaseException) -> StorageError:
         return StorageError(f"the disk is full: {name} keeps what it had, the last step is lost")
     if code in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH):
         return StorageError(f"{name} cannot be opened: check the folder and its permissions")
+    if getattr(cause, "sqlite_errorcode", 0) == sqlite3.SQLITE_IOERR_SHMSIZE:
+        return StorageError(f"the disk is full: {name} cannot be opened without some room")
     if code == sqlite3.SQLITE_IOERR:
         return StorageError(f"the disk of {name} failed to read or write ({cause})")
     if code == sqlite3.SQLITE_CONSTRAINT:

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from drills import paths
 from drills.clock import Clock
 from drills.storage.aggregates import Aggregates
-from drills.storage.answers import Answers
+from drills.storage.answers import Answers, Replay
 from drills.storage.contrasts import Contrasts
 from drills.storage.engine import WAIT_SECONDS, locate, make_engine, make_folder
 from drills.storage.notes import Notes
 from drills.storage.planned import Planned
 from drills.storage.queues import Queues
-from drills.storage.records import AnswerRecord, MemoryRecord
 from drills.storage.stock import Stocks
 from drills.storage.tasters import Tasters
 from drills.storage.tastings import Tastings
@@ -32,8 +30,12 @@ class Repository(Tasters, Contrasts, Queues, Answers, Tastings, Notes, Aggregate
         """How many answers wait on this machine for a server that is away: none for a file."""
         return 0
 
-    def deliver(self, replay: Callable[[Sequence[AnswerRecord]], MemoryRecord | None]) -> None:
-        """Send what waits for a server; a file has nothing that waits."""
+    def deliver(self, replay: Replay) -> None:
+        """Send what waits for a server; a file has nothing that waits.
+
+        From now on `replay` makes memory of answers where several windows answer at once.
+        """
+        self._replay = replay
 
     def __enter__(self) -> Repository:
         return self
