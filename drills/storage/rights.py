@@ -180,5 +180,5 @@ def _schema(connection: Connection) -> str:
 
 def _quoted(name: str) -> str:
     """A name of the server's as SQL takes it, whatever it holds; the driver cannot bind names."""
-    # exec_driver_sql hands the text on as it is, percent signs too, where no values go with it.
-    return '"' + name.replace('"', '""') + '"'
+    # The driver reads a percent sign as the place of a value.
+    return '"' + name.replace('"', '""').replace("%", "%%") + '"'

@@ -99,7 +99,8 @@ def server_error(name: str, cause: BaseException) -> StorageError:
         return DatabaseLocked(f"another program is writing to {name}; try again in a moment")
     if state == "25006":
         return DatabaseReadOnly(f"{name} may be read but not written")
-    if state == "42501":
+    # No right to the table, or not even to the schema that it is in.
+    if state in ("42501", "3F000"):
         return DatabaseReadOnly(
             f"your login may not do this at {name}; ask whoever runs it for the group ({first})"
         )

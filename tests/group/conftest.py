@@ -46,3 +46,33 @@ def open_group_desk(
     yield open_one
     for desk in opened:
         desk.close()
+
+
+@pytest.fixture(params=["file", "server"])
+def kind(request: pytest.FixtureRequest) -> str:
+    """The kind of database: several tasters may share either."""
+    return str(request.param)
+
+
+@pytest.fixture
+def where(kind: str, tmp_path: Path, request: pytest.FixtureRequest) -> str:
+    """The place of an empty database."""
+    if kind == "file":
+        return str(tmp_path / "group.sqlite3")
+    return str(request.getfixturevalue("url"))
+
+
+@pytest.fixture
+def server_logins(kind: str, request: pytest.FixtureRequest) -> Callable[[str], str | None]:
+    """Gives a login for a name, made where the server has none yet; None in a file."""
+    if kind == "file":
+        return lambda _: None
+    server: Server = request.getfixturevalue("server")
+
+    def login(name: str) -> str:
+        role = name.lower()
+        if not server.run(f"SELECT 1 FROM pg_roles WHERE rolname = '{role}'"):
+            server.run(f"CREATE ROLE {role} LOGIN")
+        return role
+
+    return login
