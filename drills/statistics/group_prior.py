@@ -18,7 +18,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from math import log
+from math import exp, lgamma, log
 from typing import Any
 
 Pair = tuple[str, str]
@@ -37,6 +37,10 @@ _CORRELATION_SPREAD = 0.1
 LEAST_EXPECTED = 1 / 1000
 # Pairs that the table lets one expect less often tell nothing of A unless they were confused.
 _WORTH_ASKING = 1 / 200
+# Before any call of their own a taster is held to be like the group with this probability (our
+# assumption).
+FIRST_TRUST = 0.8
+_FAR = 700.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +160,42 @@ def group_prior(
     whole = believed.table + told
     rate = (believed.table * max(expected, LEAST_EXPECTED) + told * share) / whole
     return Prior(rate, whole * believed.likeness / (whole + believed.likeness + 1))
+
+
+def trust(own: Iterable[tuple[float, float, Prior, Prior]]) -> float:
+    """How probable it is that a taster is like the group, by their own calls.
+
+    `own` has for each pair how often it was confused, of how many pours, and the priors of group
+    and table: Bayes' theorem from FIRST_TRUST with the beta-binomial likelihood of either. A
+    newcomer who is not like the group so comes back to the table (as the robust prior of Schmidli
+    et al., Biometrics 70, 2014, 1023, does for one quantity). Counts may be weighted by recency.
+    """
+    odds = log(FIRST_TRUST / (1 - FIRST_TRUST))
+    for confused, poured, group, table in own:
+        odds += _likely(confused, poured, group) - _likely(confused, poured, table)
+    return 1 / (1 + exp(-odds)) if odds > -_FAR else 0.0
+
+
+def of_both(group: Prior, table: Prior, trusted: float) -> Prior:
+    """The Beta with mean and variance of a mixture, `trusted` being the share of the group's."""
+    rate = trusted * group.rate + (1 - trusted) * table.rate
+    square = sum(
+        share * (prior.rate**2 + prior.rate * (1 - prior.rate) / (prior.pours + 1))
+        for share, prior in ((trusted, group), (1 - trusted, table))
+    )
+    return Prior(rate, sum(beta_of_moments(rate, square - rate**2)))
+
+
+def _likely(confused: float, poured: float, prior: Prior) -> float:
+    yes, whole = prior.rate * prior.pours, prior.pours
+    return (
+        lgamma(yes + confused)
+        - lgamma(yes)
+        + lgamma(whole - yes + poured - confused)
+        - lgamma(whole - yes)
+        + lgamma(whole)
+        - lgamma(whole + poured)
+    )
 
 
 def log_likelihood(confused: Any, poured: Any, yes: Any, no: Any) -> Any:
