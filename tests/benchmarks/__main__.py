@@ -66,6 +66,7 @@ def _measure(parts: Sequence[str], folder: Path, repeats: int) -> None:
         from tests.benchmarks import growing
 
         lines += growing.tables(repeats)
+        lines += growing.answers(folder, repeats)
     if "pouring" in parts:
         from tests.benchmarks import pouring
 

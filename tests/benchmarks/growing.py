@@ -1,4 +1,9 @@
-"""What more wines and more answers cost: the cards of tables of 100 to 1,000 wines."""
+"""What more costs: the cards of 100 to 1,000 wines, the numbers of up to 1,000,000 answers.
+
+What is left of the growth with answers, as profiles say: counting them along an index of the
+database for weak pairs and progress (0.7 s of a million), and for the planner reading every answer
+and replaying it through the taster's own curve (3 s and 2 s of a million).
+"""
 
 from __future__ import annotations
 
@@ -7,14 +12,18 @@ import resource
 import sys
 import time
 from collections.abc import Callable
+from pathlib import Path
 
 from cards.cellar import Cellar
 from cards.contrasts import DESCRIPTORS, SCALES
 from cards.tables import load_table
-from tests.benchmarks.timing import Line
+from drills.service.desk import Desk
+from tests.benchmarks.making import POURS, make_years
+from tests.benchmarks.timing import Line, in_turn, timed
 from tests.benchmarks.wines import grown_table
 
 WINES = (100, 300, 1000)
+ANSWERS = (0, 10_000, 100_000, 1_000_000)
 _EVERY_PAIR_TARGET = 20.0
 _SETS_A_PAIR = 55 + 165
 
@@ -51,6 +60,39 @@ def tables(repeats: int) -> list[Line]:
                 absolute=True,
             ),
         ]
+    return lines
+
+
+def answers(folder: Path, repeats: int) -> list[Line]:
+    """What the screens and the planner count, by so many answers, against a database without."""
+    from drills.service.planned import Planned
+    from drills.service.progress import progress
+    from drills.service.today import today
+    from drills.service.weak import overview
+
+    files = {number: folder / f"answers-{number}.sqlite3" for number in ANSWERS}
+    for number, file in files.items():
+        if not file.exists():
+            make_years(file, answers=number, pours=POURS if number else 8)
+    counts: dict[str, Callable[[Desk], object]] = {
+        "home": today,
+        "weak pairs": overview,
+        "progress": progress,
+        "planner": Planned,
+    }
+    lines = []
+    for what, count in counts.items():
+        desks = {number: Desk(str(file)) for number, file in files.items()}
+        found = in_turn(
+            {str(number): timed(lambda d=desk, c=count: c(d)) for number, desk in desks.items()},  # type: ignore[misc]
+            min(repeats, 5),
+        )
+        lines += [
+            Line("growth", f"{what}, {number:,} answers", found[str(number)], "none", found["0"])
+            for number in ANSWERS[1:]
+        ]
+        for desk in desks.values():
+            desk.close()
     return lines
 
 
