@@ -13,6 +13,7 @@ from drills.commands import (
     drilling,
     flight,
     group,
+    moving,
     serve,
     standing,
     table,
@@ -87,7 +88,19 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--taster", metavar="NAME", help=everywhere._actions[1].help)
     parser.add_argument("--no-color", action="store_true", help=everywhere._actions[2].help)
     commands = Commands(parser.add_subparsers(title="commands", metavar="COMMAND"), everywhere)
-    for part in (drilling, tastings, standing, flight, cellar, wines, table, group, serve, upkeep):
+    for part in (
+        drilling,
+        tastings,
+        standing,
+        flight,
+        cellar,
+        wines,
+        table,
+        group,
+        moving,
+        serve,
+        upkeep,
+    ):
         part.add_to(commands)
     return parser
 

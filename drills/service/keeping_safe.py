@@ -64,6 +64,10 @@ def restore(desk: Desk, file: str | Path | None = None) -> Restored:
         StorageError: and its kinds: no such backup, damaged, database in use by another process;
             the database is as it was.
     """
+    if locate(desk.location).file is None and file is not None:
+        from drills.service.moving import restore_on_server
+
+        return restore_on_server(desk, expanded(file).absolute())
     database = _file(desk)
     if file is None:
         found = newest_good(database)
@@ -102,7 +106,7 @@ def restored_json(done: Restored) -> dict[str, Any]:
 def _file(desk: Desk) -> Path:
     location = locate(desk.location)
     if location.file is None:
-        raise StorageError(f"{location.name} is no file; use the means of its server")
+        raise StorageError(f"{location.name} has no daily backups: name a file")
     return location.file
 
 

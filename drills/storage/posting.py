@@ -151,6 +151,18 @@ class Posted(Repository):
         self._outbox.close()
         super().close()
 
+    def backup(self, to: Path, *, overwrite: bool = False) -> None:
+        """Write all that this login may see into a new file, a database of its own.
+
+        Raises:
+            StorageError: the target exists or cannot be written.
+        """
+        from drills.storage.moving import copy_to_file
+
+        if overwrite:
+            raise ValueError("a server's backup never replaces a file")
+        copy_to_file(self, paths.expanded(to).absolute())
+
     # ---- the drill, while the server is away
 
     def start_drill(self, taster_id: int, planned_seconds: int, note: str = "") -> DrillRecord:

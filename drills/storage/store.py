@@ -38,6 +38,17 @@ class Store:
             yield connection
 
     @contextmanager
+    def snapshot(self) -> Iterator[Connection]:
+        """Open a transaction for reading that sees one state throughout, on a server too.
+
+        Raises:
+            StorageError: and its kinds, see `translated`.
+        """
+        one_state = {"isolation_level": "REPEATABLE READ"} if self.on_server else {}
+        with translated(self.location.name), self._engine.connect() as connection:
+            yield connection.execution_options(**one_state)
+
+    @contextmanager
     def writing(self, taster_id: int | None = None) -> Iterator[Connection]:
         """Open a transaction that is committed whole at the end, or not at all.
 
