@@ -144,7 +144,8 @@ def _reveal(options: argparse.Namespace) -> int:
     if options.json:
         print_json(flight_json(flight))
         return 0
-    for glass in shown:
+    # With the last glass it can be said of all why they were poured.
+    for glass in shown if flight.sealed else flight.glasses:
         print_glass(desk, glass)
     print_revealed(flight)
     return 0

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def flight_json(flight: PlannedFlight) -> dict[str, Any]:
-    """A planned flight; `wine` and `why` of a glass are null while it is sealed."""
+    """A planned flight; `wine` of a glass is null while it is sealed, `why` while any is."""
     return {
         "flight": flight.number,
         "made_at": flight.made_at.isoformat(),
@@ -42,7 +42,7 @@ def flight_json(flight: PlannedFlight) -> dict[str, Any]:
                 "wine": glass.contents and glass.contents.wine,
                 "label": glass.contents and glass.contents.text,
                 "vintage": glass.contents and glass.contents.vintage,
-                "why": glass.contents and glass.contents.sentence,
+                "why": (glass.contents and glass.contents.sentence) or None,
             }
             for glass in flight.glasses
         ],
@@ -78,7 +78,9 @@ def print_glass(desk: Desk, glass: PlannedGlass) -> None:
     year = "" if held.vintage is None or str(held.vintage) in held.text else f" {held.vintage}"
     short = desk.short(held.wine)
     also = "" if held.text.startswith(short) else f" ({short})"
-    print(f"{glass.code}  {printable(held.text)}{year}{also}\n     {printable(held.sentence)}")
+    print(f"{glass.code}  {printable(held.text)}{year}{also}")
+    if held.sentence:
+        print(f"     {printable(held.sentence)}")
 
 
 def print_revealed(flight: PlannedFlight) -> None:

@@ -41,6 +41,7 @@ class HomeScreen(DeskScreen[None]):
         Binding(
             "y", "tray", "tray", id="tray", tooltip="names in your tastings that are not clear"
         ),
+        Binding("f", "flight", "next flight", id="flight", tooltip="the next flight, poured blind"),
         Binding("w", "weak", "weak pairs", id="weak", tooltip="pairs still confused in the glass"),
         Binding("p", "progress", "progress", id="progress", tooltip="recall, sureness, calls"),
         Binding("t", "table", "table", id="table", tooltip="browse the wines of the table"),
@@ -54,7 +55,9 @@ class HomeScreen(DeskScreen[None]):
             yield Static("crosspour", id="title", markup=False)
             yield Static("", id="waiting", markup=False)
             yield Static(CAUTIONS, id="cautions", markup=False)
-        yield KeyLine("drill", "note", "intake", "weak", "progress", "table", "help", "leave")
+        yield KeyLine(
+            "drill", "note", "intake", "flight", "weak", "progress", "table", "help", "leave"
+        )
 
     def on_screen_resume(self) -> None:
         """Count anew whenever the taster comes back."""
@@ -127,6 +130,12 @@ class HomeScreen(DeskScreen[None]):
         from drills.screens.tray import TrayScreen
 
         self.app.push_screen(TrayScreen())
+
+    def action_flight(self) -> None:
+        """Plan the next flight, or taste it."""
+        from drills.screens.flight import NextFlightScreen
+
+        self.app.push_screen(NextFlightScreen())
 
     def action_weak(self) -> None:
         """Show the weak pairs."""

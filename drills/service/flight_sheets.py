@@ -30,7 +30,6 @@ from drills.pouring.sheets import (
 from drills.service.planned_flights import Contents, PlannedFlight, find_record, look
 from drills.service.writing import BEGINS, WriteError, check_free, write_whole
 from drills.tastings.cells import printable
-from drills.tastings.figures import decimal_text
 from drills.tastings.headings import (
     ABSENT,
     AGE,
@@ -235,7 +234,7 @@ def _label(held: Contents) -> str:
 
 
 def _year(held: Contents) -> str:
-    return "" if held.vintage is None else decimal_text(held.vintage)
+    return "" if held.vintage is None else str(held.vintage)
 
 
 def _stem(flight: PlannedFlight, what: str) -> str:

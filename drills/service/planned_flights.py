@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -78,7 +78,10 @@ class Coverage:
 
 @dataclass(frozen=True, slots=True)
 class Contents:
-    """What is in a glass and why: the wine by key, its label as listed, and one sentence."""
+    """What is in a glass and why: the wine by key, its label as listed, and one sentence.
+
+    Role and sentence are empty where they would give away a glass that is sealed still.
+    """
 
     wine: str
     text: str
@@ -163,12 +166,16 @@ def look(record: PlannedFlightRecord, *, unsealed: bool = False) -> PlannedFligh
         StorageError: a key is damaged.
     """
     told = json.loads(record.asked)
+    # Why a wine was poured names its partner, which may be sealed still.
+    reasons = unsealed or all(pour.revealed_at for pour in record.pours)
     asked = Asked(**_known(Asked, told["asked"]) | {"tasters": tuple(told["asked"]["tasters"])})
     glasses = tuple(
         PlannedGlass(
             pour.code,
             pour.places,
-            contents_of(record, pour) if unsealed or pour.revealed_at else None,
+            _shown(contents_of(record, pour), reasons=reasons)
+            if unsealed or pour.revealed_at
+            else None,
             pour.revealed_at,
         )
         for pour in record.pours
@@ -197,6 +204,10 @@ def contents_of(record: PlannedFlightRecord, pour: PlannedPourRecord) -> Content
         raise StorageError(
             f"the sealed key of glass {pour.code} in flight {record.number} is damaged"
         ) from error
+
+
+def _shown(contents: Contents, *, reasons: bool) -> Contents:
+    return contents if reasons else replace(contents, role="", sentence="")
 
 
 def _known(kind: type[Any], given: Mapping[str, Any]) -> dict[str, Any]:

@@ -1,0 +1,469 @@
+"""The next flight: plan it, write its sheets, taste it by code, reveal it glass by glass."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import ClassVar
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+from drills.errors import DrillsError, UsageError
+from drills.phrases import count
+from drills.screens.ask import AskScreen
+from drills.screens.base import DeskScreen
+from drills.screens.in_place import put
+from drills.screens.tasting_cautions import CautionsScreen, keep_seen, seen
+from drills.screens.tasting_draft import half_entered
+from drills.screens.tasting_flight import OpenFlight
+from drills.screens.tasting_sheet import FlightSheet, PourSheet, usual_minutes
+from drills.screens.widgets.key_line import KeyLine
+from drills.service.planned_flights import Asked, PlannedFlight, planned_flights, reveal_next
+from drills.tastings.cells import printable
+
+_FEWEST, _MOST = 2, 24
+_KEYS = ("plan-flight", "taste-flight", "reveal-glass", "write-sheets", "debrief-flight")
+
+
+class NextFlightScreen(DeskScreen[None]):
+    """Plans flights and opens them; a sealed glass is a code here and nothing else."""
+
+    ABOUT = (
+        "Choose the wines of the next flight from your weak pairs; they stay sealed, and you see "
+        "codes. A helper writes the sheets and pours; taste by code, each reveal opens one glass."
+    )
+    DEFAULT_CSS = """
+    NextFlightScreen {
+        #head { dock: top; height: 1; background: $panel; padding: 0 1; color: $primary;
+                text-style: bold; }
+        #asked { height: auto; padding: 0 1; }
+        #flights { height: 1fr; min-height: 3; border: none; padding: 0; margin-top: 1;
+                   background: $background; scrollbar-size-vertical: 1;
+            &:focus { background-tint: transparent; }
+            & > .option-list--option { padding: 0 1; }
+            & > .option-list--option-highlighted {
+                background: $primary 40%; color: $foreground; text-style: bold;
+            }
+        }
+        #glasses { height: auto; max-height: 12; padding: 0 1; margin-top: 1; }
+    }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("p", "plan", "plan", id="plan-flight", tooltip="choose and seal a flight"),
+        Binding(
+            "enter,n", "taste", "taste", id="taste-flight", tooltip="take this flight down by code"
+        ),
+        Binding(
+            "r",
+            "reveal",
+            "reveal",
+            id="reveal-glass",
+            tooltip="reveal the next glass",
+        ),
+        Binding(
+            "s", "sheets", "sheets", id="write-sheets", tooltip="write the sheets of this flight"
+        ),
+        Binding(
+            "d",
+            "debrief",
+            "debrief",
+            id="debrief-flight",
+            tooltip="debrief it, once tasted",
+        ),
+        Binding(
+            "plus,equals_sign", "bottles(1)", "more", id="more-bottles", tooltip="a bottle more"
+        ),
+        Binding("minus", "bottles(-1)", "fewer", id="fewer-bottles", tooltip="a bottle fewer"),
+        Binding(
+            "o", "decoys", "decoys", id="decoys", tooltip="more decoys, from the most back to none"
+        ),
+        Binding("b", "budget", "budget", id="budget", tooltip="what bottles to buy may cost"),
+        Binding("u", "usual", "price", id="usual-price", tooltip="the price where none is known"),
+        Binding("c", "cellar_only", "cellar", id="cellar-only", tooltip="only your own bottles"),
+        Binding("w", "white_first", "order", id="white-first", tooltip="serve by style, or mixed"),
+        Binding("a", "tasters", "tasters", id="tasters", tooltip="who tastes: a number, or names"),
+        Binding("f12", "cautions", "cautions", id="cautions", tooltip="cautions for tasting"),
+        Binding("escape", "app.pop_screen", "back", id="back", key_display="esc"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.asked = Asked()
+        self.flights: list[PlannedFlight] = []
+        self._sure_of: tuple[int, int] | None = None
+        self._planning = False
+
+    def compose(self) -> ComposeResult:
+        """What is asked, the flights, the glasses of the one under the cursor."""
+        yield Static("next flight", id="head", markup=False)
+        yield Static("", id="asked", markup=False)
+        yield OptionList(id="flights", markup=False)
+        yield Static("", id="glasses", markup=False)
+        yield KeyLine(*_KEYS, "help", "back")
+
+    def on_mount(self) -> None:
+        """Say what is asked for."""
+        self._show_asked()
+
+    def on_screen_resume(self) -> None:
+        """List anew whenever the taster comes back."""
+        self._list()
+
+    # ---- what is asked for
+
+    def _show_asked(self) -> None:
+        asked = self.asked
+        rows = (
+            (("more-bottles", "fewer-bottles"), "bottles", str(asked.bottles)),
+            (("decoys",), "decoys", str(self._decoys)),
+            (("budget",), "budget", _price(asked.budget, "none")),
+            (("usual-price",), "unknown prices", _price(asked.usual_price, "as your cellar's")),
+            (("cellar-only",), "from", "your cellar only" if asked.cellar_only else "anywhere"),
+            (("white-first",), "order", "by style" if asked.white_first else "mixed"),
+            (("tasters",), "tasters", ", ".join(asked.tasters) or "you"),
+        )
+        cells = [
+            Content.assemble(
+                (f"{' '.join(map(self.key_of, keys)):>4} ", "bold"),
+                (f"{label:<14} ", "dim"),
+                (printable(value), ""),
+            )
+            for keys, label, value in rows
+        ]
+        lines = []
+        for place in range(0, len(cells), 2):
+            left, *right = cells[place : place + 2]
+            gap = " " * max(38 - left.cell_length, 2)
+            lines.append(Content.assemble(left, gap, *right))
+        put(self.query_one("#asked", Static), Content("\n").join(lines))
+
+    @property
+    def _decoys(self) -> int:
+        from drills.pouring.choice import usual_decoys
+
+        asked = self.asked
+        return usual_decoys(asked.bottles) if asked.decoys is None else asked.decoys
+
+    def _ask(self, asked: Asked) -> None:
+        self.asked = asked
+        self._show_asked()
+
+    def action_bottles(self, by: int) -> None:
+        """A bottle more or fewer."""
+        bottles = min(max(self.asked.bottles + by, _FEWEST), _MOST)
+        self._ask(replace(self.asked, bottles=bottles, decoys=None))
+
+    def action_decoys(self) -> None:
+        """A decoy more; after the most none."""
+        most = max(self.asked.bottles - 2, 0)
+        self._ask(replace(self.asked, decoys=(self._decoys + 1) % (most + 1)))
+
+    def action_cellar_only(self) -> None:
+        """Only the cellar, or anything."""
+        self._ask(replace(self.asked, cellar_only=not self.asked.cellar_only))
+
+    def action_white_first(self) -> None:
+        """By style, or mixed."""
+        self._ask(replace(self.asked, white_first=not self.asked.white_first))
+
+    def action_budget(self) -> None:
+        """Ask for the budget."""
+
+        def keep(said: str | None) -> None:
+            if said is not None:
+                self._ask(replace(self.asked, budget=_read_price(said)))
+
+        self._question("What may the bottles to buy cost together? Empty: anything.", keep)
+
+    def action_usual(self) -> None:
+        """Ask what a bottle of unknown price costs."""
+
+        def keep(said: str | None) -> None:
+            if said is not None:
+                self._ask(replace(self.asked, usual_price=_read_price(said)))
+
+        self._question(
+            "What does a bottle cost whose price nobody knows? Empty: ask the cellar.", keep
+        )
+
+    def _question(self, words: str, keep: Callable[[str | None], None]) -> None:
+        self.app.push_screen(AskScreen(words, "", _read_price), keep)
+
+    def action_tasters(self) -> None:
+        """Ask who tastes."""
+        from drills.service.pouring import tasters_said
+
+        def keep(said: str | None) -> None:
+            if said is not None:
+                tasters = tasters_said(said) if said.strip() else ()
+                self._ask(replace(self.asked, tasters=tasters))
+
+        self.app.push_screen(
+            AskScreen(
+                "Who tastes? A number, or names with commas between. Empty: you alone.",
+                ", ".join(self.asked.tasters),
+                lambda said: tasters_said(said) if said.strip() else (),
+            ),
+            keep,
+        )
+
+    # ---- the flights
+
+    def _list(self, number: int | None = None) -> None:
+        try:
+            self.flights = planned_flights(self.desk)
+        except DrillsError as error:
+            self.notify(str(error), severity="error", markup=False)
+        options = self.query_one(OptionList)
+        at = options.highlighted or 0
+        if number is not None:
+            at = next((p for p, one in enumerate(self.flights) if one.number == number), 0)
+        options.set_options(Option(_told(one)) for one in self.flights)
+        options.can_focus = bool(self.flights)
+        if self.flights:
+            options.highlighted = min(at, len(self.flights) - 1)
+            options.focus()
+        self._show_glasses()
+
+    @property
+    def flight(self) -> PlannedFlight | None:
+        """The flight under the cursor."""
+        at = self.query_one(OptionList).highlighted
+        return self.flights[at] if at is not None and at < len(self.flights) else None
+
+    def on_option_list_option_highlighted(self) -> None:
+        """Another flight."""
+        self._sure_of = None
+        self._show_glasses()
+
+    def on_option_list_option_selected(self) -> None:
+        """Enter tastes."""
+        self.action_taste()
+
+    def _show_glasses(self) -> None:
+        flight = self.flight
+        target = self.query_one("#glasses", Static)
+        if flight is None:
+            key = self.key_of("plan-flight")
+            put(target, Content(f"No flight is planned yet: {key} plans one like this."))
+            return
+        lines = [Content.assemble((f"{flight.name} ", "bold"), (flight.coverage.sentence, ""))]
+        sealed = [glass for glass in flight.glasses if glass.contents is None]
+        if sealed:
+            codes = "  ".join(str(glass.code) for glass in sealed)
+            lines.append(Content.assemble(("sealed  ", "dim"), (codes, "bold")))
+        for glass in flight.glasses:
+            if glass.contents is not None:
+                held = glass.contents
+                lines.append(
+                    Content.assemble(
+                        (f"{glass.code}  ", "bold"),
+                        printable(held.text),
+                        ("  ", ""),
+                        (printable(held.sentence), "dim"),
+                    )
+                )
+        put(target, Content("\n").join(lines))
+
+    # ---- what is done with them
+
+    def action_plan(self) -> None:
+        """Choose a flight like the one asked for."""
+        if self._planning:
+            return
+        self._planning = True
+        put(self.query_one("#glasses", Static), Content("choosing the wines ..."))
+        self._plan(self.asked)
+
+    @work(thread=True, group="plan")
+    def _plan(self, asked: Asked) -> None:
+        from drills.service.pouring import plan
+
+        try:
+            flight = plan(self.desk, asked)
+        except DrillsError as error:
+            self.app.call_from_thread(self._planned, None, str(error))
+        else:
+            self.app.call_from_thread(self._planned, flight.number, "")
+
+    def _planned(self, number: int | None, problem: str) -> None:
+        self._planning = False
+        if problem:
+            self.notify(problem, severity="warning", markup=False)
+        self._list(number)
+
+    def action_sheets(self) -> None:
+        """Ask for the folder, then write the sheets."""
+        flight = self.flight
+        if flight is None:
+            self._nothing()
+            return
+
+        def keep(said: str | None) -> None:
+            if said is not None:
+                self._write(flight, said)
+
+        self.app.push_screen(
+            AskScreen(
+                "Into which folder? The key and the shopping list name the wines: let your helper "
+                "open them.",
+                str(Path.home() / f"flight-{flight.number}"),
+                _folder,
+            ),
+            keep,
+        )
+
+    def _write(self, flight: PlannedFlight, folder: str) -> None:
+        from drills.service.flight_sheets import write_sheets
+
+        try:
+            written = write_sheets(self.desk, flight.number, folder.strip())
+        except DrillsError as error:
+            self.notify(str(error), severity="error", markup=False)
+            return
+        files = count(len(written.helper) + len(written.tasters), "file")
+        self.notify(f"{files} written to {written.folder}", markup=False)
+
+    def action_reveal(self) -> None:
+        """Ask once, then reveal the next glass."""
+        flight = self.flight
+        if flight is None:
+            self._nothing()
+            return
+        shut = next((glass for glass in flight.glasses if glass.contents is None), None)
+        if shut is None:
+            self.notify(f"Every glass of {flight.name} is revealed.", markup=False)
+            return
+        if self._sure_of != (flight.number, shut.code):
+            self._sure_of = (flight.number, shut.code)
+            key = self.key_of("reveal-glass")
+            self.notify(f"{key} again reveals glass {shut.code} for good.", markup=False)
+            return
+        self._sure_of = None
+        try:
+            reveal_next(self.desk, flight.number, shut.code)
+        except DrillsError as error:
+            self.notify(str(error), severity="error", markup=False)
+        self._list(flight.number)
+
+    def action_taste(self) -> None:
+        """Take the flight down by code, the cautions before the first one."""
+        if self.flight is None:
+            self._nothing()
+            return
+        try:
+            shown = seen(self.desk)
+        except DrillsError as error:
+            self.notify(str(error), severity="error", markup=False)
+            return
+        if shown:
+            self._taste()
+        else:
+            self.app.push_screen(CautionsScreen(), self._cautioned)
+
+    def _cautioned(self, _: None) -> None:
+        try:
+            keep_seen(self.desk)
+        except DrillsError as error:
+            self.notify(str(error), severity="error", markup=False)
+        self._taste()
+
+    def _taste(self) -> None:
+        from drills.screens.tasting_start import flight_screen
+
+        flight = self.flight
+        if flight is None:
+            return
+        try:
+            begun = next(
+                (one for one in half_entered(self.desk) if one.sheet.planned == flight.number), None
+            )
+        except DrillsError as error:
+            self.notify(str(error), severity="error", markup=False)
+            return
+        if begun is not None:
+            opened = OpenFlight.resumed(self.desk, begun)
+        else:
+            opened = OpenFlight(self.desk, self._sheet(flight))
+        self.app.push_screen(flight_screen(opened))
+
+    def _sheet(self, flight: PlannedFlight) -> FlightSheet:
+        """A blank sheet of a flight, its glasses in this taster's order."""
+        own = self.desk.taster.name
+        glasses = flight.in_order(own if own in flight.tasters else flight.tasters[0])
+        return FlightSheet(
+            name=flight.name,
+            tasted_on=self.desk.clock.now().astimezone().date(),
+            pours=[PourSheet(code=glass.code) for glass in glasses],
+            minutes=float(usual_minutes(len(glasses))),
+            planned=flight.number,
+        )
+
+    def action_debrief(self) -> None:
+        """Debrief the flight, once it is in the log."""
+        from drills.screens.debrief import DebriefScreen
+        from drills.service.tasting import find_flight
+
+        flight = self.flight
+        if flight is None:
+            self._nothing()
+            return
+        try:
+            screen = DebriefScreen.of_flight(self.desk, find_flight(self.desk, flight.name))
+        except UsageError:
+            self.notify(
+                f"{flight.name} is not in the log yet: taste it here, or import its sheet.",
+                markup=False,
+            )
+        except DrillsError as error:
+            self.notify(str(error), severity="error", markup=False)
+        else:
+            self.app.push_screen(screen)
+
+    def action_cautions(self) -> None:
+        """Show the cautions again."""
+        self.app.push_screen(CautionsScreen())
+
+    def _nothing(self) -> None:
+        key = self.key_of("plan-flight")
+        self.notify(f"No flight is planned yet: {key} plans one.", markup=False)
+
+
+def _told(flight: PlannedFlight) -> Content:
+    day = flight.made_at.astimezone().date().isoformat()
+    sealed = f", {flight.sealed} sealed" if flight.sealed else ""
+    return Content.assemble(
+        (f"{flight.name:<11}", ""),
+        (f"{day}  ", "dim"),
+        (f"{flight.state:<8}", "bold" if flight.state == "planned" else ""),
+        f"{count(len(flight.glasses), 'glass', 'glasses')}{sealed}",
+    )
+
+
+def _price(price: float | None, none: str) -> str:
+    return none if price is None else f"{price:g}"
+
+
+def _read_price(said: str) -> float | None:
+    from drills.tastings.figures import read_decimal
+
+    if not said.strip():
+        return None
+    try:
+        price = read_decimal(said)
+    except ValueError as error:
+        raise UsageError(str(error)) from None
+    if price < 0:
+        raise UsageError("a price is 0 or more")
+    return price
+
+
+def _folder(said: str) -> None:
+    if not said.strip():
+        raise UsageError("name a folder")
