@@ -13,6 +13,7 @@ from drills.commands import (
     drilling,
     flight,
     group,
+    help_for_shells,
     moving,
     serve,
     standing,
@@ -64,7 +65,7 @@ def _parser() -> argparse.ArgumentParser:
         epilog="Without a command the program opens on its first screen.",
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="print the version and leave")
-    parser.set_defaults(run=drilling.open_home)
+    parser.set_defaults(run=drilling.open_home, parser=parser)
     everywhere = argparse.ArgumentParser(add_help=False)
     everywhere.add_argument(
         "--database",
@@ -100,6 +101,7 @@ def _parser() -> argparse.ArgumentParser:
         moving,
         serve,
         upkeep,
+        help_for_shells,
     ):
         part.add_to(commands)
     return parser

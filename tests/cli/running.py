@@ -163,8 +163,9 @@ def on_terminal(
     size: tuple[int, int] = (80, 24),
     more: Mapping[str, str] | None = None,
     command: Sequence[str] = COMMAND,
+    folder: Path | None = None,
 ) -> Iterator[Terminal]:
-    """Run a command on a terminal of `size` columns and lines."""
+    """Run a command on a terminal of `size` columns and lines, perhaps in another folder."""
     ours, theirs = pty.openpty()
     set_size(theirs, *size)
     settings = environment(home, TERM="xterm-256color")
@@ -177,6 +178,7 @@ def on_terminal(
         stdout=theirs,
         stderr=theirs,
         env=settings,
+        cwd=folder,
         start_new_session=True,
         # Its own terminal, so that Ctrl+C, Ctrl+Z and a new size reach it as signals.
         preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),  # type: ignore[func-returns-value]

@@ -46,6 +46,8 @@ COMMANDS = [
     "demo",
     "backup",
     "restore",
+    "completion",
+    "man",
 ]
 NEAR = ("sauvignon-marlborough", "sauvignon-sancerre")
 FLIGHT = """date,called,was
@@ -553,7 +555,8 @@ def test_without_a_terminal_the_screens_say_what_to_do_instead(
 ) -> None:
     line = refused(capsys, *command)
     assert line == (
-        "the screens need a terminal; without one use a command that prints, see --help"
+        "the screens need a terminal; without one use drill --plain or a command that prints, "
+        "see --help"
     )
 
 

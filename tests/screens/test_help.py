@@ -25,6 +25,7 @@ from drills.screens.backups import BackupsScreen
 from drills.screens.base import DeskScreen
 from drills.screens.compare import CompareScreen
 from drills.screens.debrief import DebriefScreen
+from drills.screens.flight import NextFlightScreen
 from drills.screens.help import HelpScreen
 from drills.screens.home import HomeScreen
 from drills.screens.imports import ImportsScreen
@@ -98,6 +99,7 @@ SCREENS: dict[str, Make] = {
     "pair": lambda _: PairScreen("sauvignon-sancerre", "sauvignon-marlborough"),
     "progress": lambda _: ProgressScreen(),
     "intake": lambda _: IntakeScreen(),
+    "next flight": lambda _: NextFlightScreen(),
     "backups": lambda _: BackupsScreen(),
     "imports": lambda desk: with_lines(desk, lambda _: ImportsScreen()),
     "tray": lambda desk: with_lines(desk, lambda _: TrayScreen()),
