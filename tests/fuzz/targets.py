@@ -18,7 +18,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from functools import cache, cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 from cards.errors import CardsError
 from drills.errors import DrillsError
@@ -33,6 +33,8 @@ from tests.fuzz.mutating import (
 
 if TYPE_CHECKING:
     from drills.service.desk import Desk
+    from drills.tastings.intake import Intake
+    from drills.tastings.noting import Words
 
 FOUND = Path(__file__).with_name("found")
 _LONGEST = 5_000
@@ -278,12 +280,24 @@ class _Tastings(Target):
     def _desk(self) -> Desk:
         return _desk_in(self.folder)
 
+    @cached_property
+    def _words(self) -> Words:
+        from drills.service.intake import words_of
+
+        return words_of(self._desk)
+
+    def _intake(self, source: Path | TextIO) -> Intake:
+        # As `read` of service/intake.py does, with the words made once and not for every file.
+        from drills.tastings.intake import Intake
+
+        return Intake(source, words=self._words)
+
     def take(self, content: bytes) -> None:
-        from drills.service.intake import intake_json, read, take_in
+        from drills.service.intake import intake_json, take_in
 
         file = self.folder / f"tasting.{self.ending}"
         file.write_bytes(content)
-        with read(self._desk, str(file)) as intake:
+        with self._intake(file) as intake:
             taken = take_in(self._desk, intake, dry_run=True)
         json.dumps(intake_json(taken))
         for row in taken.rejected:
@@ -376,11 +390,11 @@ class Lines(_Tastings):
         return encoded(altered_text(rng.choice(self.seeds), self.seeds, self.words, rng), rng)
 
     def take(self, content: bytes) -> None:
-        from drills.service.intake import read_lines, take_in
+        from drills.service.intake import take_in
 
         super().take(content)
         # The same as typed into the screen.
-        with read_lines(self._desk, io.StringIO(content.decode("utf-8", "replace"))) as intake:
+        with self._intake(io.StringIO(content.decode("utf-8", "replace"))) as intake:
             take_in(self._desk, intake, dry_run=True)
 
 
