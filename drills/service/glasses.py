@@ -33,7 +33,7 @@ _LONGEST = 20
 
 
 class PlannedKey:
-    """The key of all planned flights; remembers which glasses were asked for.
+    """The key of all planned flights; remembers of which glasses pours were read.
 
     With `shut` what was not revealed yet stays unsaid, as in a preview; `kept_shut` counts those.
     """
@@ -42,7 +42,8 @@ class PlannedKey:
         self.kept_shut = 0
         self._desk = desk
         self._shut = shut
-        self._asked: defaultdict[int, list[int]] = defaultdict(list)
+        self._found: dict[str, tuple[int, PlannedPourRecord]] = {}
+        self._poured: defaultdict[int, list[int]] = defaultdict(list)
 
     @cached_property
     def _records(self) -> list[PlannedFlightRecord]:
@@ -71,26 +72,24 @@ class PlannedKey:
                 "which is meant"
             )
         record, pour = found[0]
-        return self._poured(record, pour)
-
-    def _poured(self, record: PlannedFlightRecord, pour: PlannedPourRecord) -> Poured:
         mark = mark_of(record.seal, pour.code)
+        self._found[mark] = (record.number, pour)
+        name, day = flight_name(record.number), _day(self._desk, record)
         if self._shut and pour.revealed_at is None:
-            self.kept_shut += 1
-            return Poured(_SEALED, None, mark, flight_name(record.number), _day(self._desk, record))
-        self._asked[record.number].append(pour.code)
+            return Poured(_SEALED, None, mark, name, day)
         held = contents_of(record, pour)
-        return Poured(
-            named(self._desk, held),
-            held.vintage,
-            mark,
-            flight_name(record.number),
-            _day(self._desk, record),
-        )
+        return Poured(named(self._desk, held), held.vintage, mark, name, day)
+
+    def poured(self, mark: str) -> None:
+        """A pour was read that has this mark; those of other tastings are passed over."""
+        if mark in self._found:
+            number, pour = self._found[mark]
+            self._poured[number].append(pour.code)
+            self.kept_shut += self._shut and pour.revealed_at is None
 
     def reveal(self) -> None:
-        """Reveal every glass that was asked for; those revealed already stay as they are."""
-        for number, codes in self._asked.items():
+        """Reveal every glass of which a pour was read; those revealed already stay as they are."""
+        for number, codes in self._poured.items():
             reveal_codes(self._desk, number, codes)
 
 

@@ -221,6 +221,7 @@ def _drafts(
             ledger.rejected.append(one)
             ledger.show(one)
         else:
+            key.poured(one.fingerprint)
             yield one
 
 
