@@ -106,13 +106,17 @@ class Server:
         """Return the name of an empty database; making one anew would take half a second."""
         return self._free.pop() if self._free else self.new_database()
 
-    def take_back(self, name: str) -> None:
-        """Empty a database that was lent, whoever is still in it."""
+    def empty(self, name: str) -> None:
+        """Take everything out of a database, whoever is still in it."""
         self.run(
             "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
             f" WHERE datname = '{name}' AND pid <> pg_backend_pid()"
         )
         self.run(f"DROP SCHEMA public CASCADE; CREATE SCHEMA public AUTHORIZATION {OWNER}", name)
+
+    def take_back(self, name: str) -> None:
+        """Empty a database that was lent, for the next who asks."""
+        self.empty(name)
         self._free.append(name)
 
 

@@ -1,4 +1,4 @@
-"""Who sees what on a server: row level security, the rights of logins, and what a group counts.
+"""What only a server has: row level security, the rights of logins, and what a group counts.
 
 The owner of the database sees everything. A taster with a login of their own sees and writes their
 own rows alone, whatever program they come with; PostgreSQL sees to that. Everything here can be run
@@ -23,6 +23,9 @@ left is a sum of two.
 SHARED = ("alembic_version", "contrast", "meta", "taster")
 """Tables with rights of their own; every other one is owned row by row."""
 
+# SQLite ends every index with the row's number; a server is told to, so that the latest of one
+# taster are found without walking back through everybody's.
+_LATEST = ("answer", "drill", "pour")
 _NEVER_DELETED = ("answer", "drill", "pour_change")
 # Once for a statement: as a plain call it would be asked for every row.
 _ME = "(SELECT crosspour_me())"
@@ -54,6 +57,10 @@ def confusions_query(least: int) -> str:
 
 def furnish(connection: Connection) -> None:
     """Set up everything that only a server has; the rights of known logins are given anew."""
+    for table in _LATEST:
+        connection.exec_driver_sql(
+            f"CREATE INDEX IF NOT EXISTS ix_{table}_latest ON {table} (taster_id, id)"
+        )
     connection.exec_driver_sql(_functions(_schema(connection)))
     for table, condition in policies():
         quoted = _quoted(table)
