@@ -9,6 +9,11 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cache
 
+from drills.statistics.group_prior import Prior
+
+PriorOf = Callable[[str, str], Prior]
+"""What to expect of calling a wine by another's name before any call: asked by (called, was)."""
+
 # A call of so many days ago counts half (our assumption).
 HALF_LIFE_DAYS = 120.0
 # The prior from separation is worth so many pours of the wine (our assumption).
@@ -43,7 +48,7 @@ class WeakPair:
     `times` counts the confusions as they stand in the log; `rate` is the posterior mean with its
     credible interval `low` to `high`; `expected` is the number of such confusions to expect at the
     next flight, of one's usual wines (one pour, unless told). `poured` is how many pours of `was`
-    the rate rests on, older ones counting less.
+    the rate rests on, older ones counting less, `prior_pours` how many its prior is worth.
     """
 
     called: str
@@ -54,6 +59,7 @@ class WeakPair:
     high: float
     expected: float
     poured: float = 0.0
+    prior_pours: float = PRIOR_POURS
 
     def at_least_one(self, pours: int) -> float:
         """The probability of this confusion at least once in `pours` pours of `was`.
@@ -61,7 +67,7 @@ class WeakPair:
         Beta-binomial: 1 - B(no + pours, yes) / B(no, yes). Less than 1 - (1 - rate)^pours, since
         the rate itself is uncertain.
         """
-        weight = PRIOR_POURS + self.poured
+        weight = self.prior_pours + self.poured
         no = (1 - self.rate) * weight
         never = (
             math.lgamma(no + pours)
@@ -95,6 +101,11 @@ def prior_rate(separation: float) -> float:
     """
     nats = max(separation, 0.0) * math.log(10) / 10
     return 0.5 * math.erfc(math.sqrt(2 * nats) / 2 / math.sqrt(2))
+
+
+def table_prior(separation: Callable[[str, str], float]) -> PriorOf:
+    """The prior that the table alone gives: PRIOR_POURS pours at `prior_rate(separation)`."""
+    return lambda called, was: Prior(prior_rate(separation(called, was)), PRIOR_POURS)
 
 
 def recency(tasted_on: date | None, today: date, half_life: float = HALF_LIFE_DAYS) -> float:
@@ -133,8 +144,12 @@ def weak_pairs_of_counts(
     *,
     half_life: float = HALF_LIFE_DAYS,
     pours: int = 1,
+    prior: PriorOf | None = None,
 ) -> list[WeakPair]:
-    """The same from calls that were grouped by wine, call and day."""
+    """The same from calls that were grouped by wine, call and day.
+
+    `prior` stands in for the table's prior where more is known.
+    """
     from scipy.special import betaincinv
 
     poured: defaultdict[str, float] = defaultdict(float)
@@ -155,18 +170,21 @@ def weak_pairs_of_counts(
             times[(count.called, count.was)] += count.times
     whole = sum(poured.values()) or 1.0
     tail = (1 - CREDIBLE) / 2
+    prior_of = prior or table_prior(separation)
+    priors = [prior_of(*pair) for pair in confused]
     posteriors = []
-    for (called, was), weight in confused.items():
-        prior = prior_rate(separation(called, was))
-        yes = PRIOR_POURS * prior + weight
-        posteriors.append((yes, PRIOR_POURS + poured[was] - yes))
+    for (pair, weight), before in zip(confused.items(), priors, strict=True):
+        yes = before.pours * before.rate + weight
+        posteriors.append((yes, before.pours + poured[pair[1]] - yes))
     if not posteriors:
         return []
     # All limits in one call: one at a time costs twenty times as much.
     yeses, noes = zip(*posteriors, strict=True)
     lows, highs = betaincinv(yeses, noes, tail), betaincinv(yeses, noes, 1 - tail)
     found = []
-    for (called, was), yes, no, low, high in zip(confused, yeses, noes, lows, highs, strict=True):
+    for (called, was), before, yes, no, low, high in zip(
+        confused, priors, yeses, noes, lows, highs, strict=True
+    ):
         rate = yes / (yes + no)
         found.append(
             WeakPair(
@@ -178,6 +196,7 @@ def weak_pairs_of_counts(
                 high=float(high),
                 expected=pours * rate * poured[was] / whole,
                 poured=poured[was],
+                prior_pours=before.pours,
             )
         )
     return sorted(found, key=lambda pair: (-pair.expected, -pair.rate, pair.was, pair.called))

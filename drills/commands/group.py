@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from drills.commands import group_counts
 from drills.commands.asking import Commands, desk_of
 from drills.errors import UsageError
 
@@ -28,6 +29,7 @@ def add_to(commands: Commands) -> None:
     share = group.add("share", _share, "let your confusions be counted with the others', or not")
     share.add_argument("state", choices=tuple(_SHARES), nargs="?", help="what it is, if left out")
     group.add("confusions", _confusions, "list what the group mixes up", json=True)
+    group_counts.add_to(group)
     group.add("refresh", _refresh, "make the cards follow your table, for the whole group")
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from drills.confusions import PRIOR_POURS, CallCount, prior_rate, recency
+from drills.confusions import CallCount, PriorOf, recency, table_prior
 
 Pair = tuple[str, str]
 
@@ -29,10 +29,13 @@ class Confusions:
     """What the logged calls of a taster let one expect of each pair, by recency.
 
     Beta-binomial as in `drills.confusions`: the prior is the rate that the separation lets one
-    expect, worth PRIOR_POURS pours.
+    expect, worth PRIOR_POURS pours, or `prior` where more is known.
     """
 
-    def __init__(self, calls: Iterable[CallCount], today: date) -> None:
+    def __init__(
+        self, calls: Iterable[CallCount], today: date, prior: PriorOf | None = None
+    ) -> None:
+        self._prior = prior
         self._poured: defaultdict[str, float] = defaultdict(float)
         self._confused: defaultdict[Pair, float] = defaultdict(float)
         share = cache(lambda day: recency(day, today))
@@ -50,13 +53,15 @@ class Confusions:
         for the answer and the one that was it, each worth A_SLIP of a confusion in the glass.
         """
         one, other = pair
-        prior = PRIOR_POURS * prior_rate(separation)
-        rates = (
-            (prior + self._confused.get(call, 0.0) + A_SLIP * slips.get(call, 0))
-            / (PRIOR_POURS + self._poured.get(call[1], 0.0))
-            for call in ((one, other), (other, one))
-        )
-        return sum(rates) + LEAST_RATE
+        prior = self._prior or table_prior(lambda *_: separation)
+        rate = 0.0
+        for call in ((one, other), (other, one)):
+            before = prior(*call)
+            confused = self._confused.get(call, 0.0) + A_SLIP * slips.get(call, 0)
+            rate += (before.pours * before.rate + confused) / (
+                before.pours + self._poured.get(call[1], 0.0)
+            )
+        return rate + LEAST_RATE
 
 
 def expected_confusions(

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 CHOICE = 1
 # Under which key a taster's own numbers of the memory model are kept, with the taster's id.
 OWN_NUMBERS = "memory numbers of "
+# Under which key the counts of others are kept that a taster took in, with the taster's id.
+GROUP_COUNTS = "group counts of "
 
 
 class Desk:
@@ -187,12 +189,24 @@ class Desk:
         chosen = {contrast.pair for contrast in contrasts}
         # A pair that was mixed up once stays, however far apart the table puts the two.
         known = self.table.profiles.keys()
-        confused = {pair for pair in repository.confused_pairs() if set(pair) <= known}
+        confused = repository.confused_pairs() | self._confused_by_groups(repository)
+        confused = {pair for pair in confused if set(pair) <= known}
         for pair in sorted(confused - chosen):
             contrasts += self.cellar.contrasts(*pair)
         contrasts += self._still_standing(repository, {contrast.id for contrast in contrasts})
         fingerprint = f"{self.table.fingerprint}.{CHOICE}"
         repository.keep_contrasts(as_records(contrasts), fingerprint)
+
+    def _confused_by_groups(self, repository: Repository) -> set[tuple[str, str]]:
+        """The pairs that others mix up, by the counts that tasters of this database took in."""
+        found: set[tuple[str, str]] = set()
+        for one in repository.tasters():
+            text = repository.meta(f"{GROUP_COUNTS}{one.id}")
+            if text is not None:
+                from drills.service.group_counts import kept_pairs
+
+                found |= kept_pairs(text)
+        return found
 
     def _still_standing(self, repository: Repository, chosen: Container[int]) -> list[Contrast]:
         """What was learnt and is chosen no more though its answer stands: an edit must not cost it.

@@ -17,6 +17,7 @@ from drills.planning.arrays import model_of
 from drills.planning.curve import curve_of
 from drills.planning.importance import Confusions, Pair
 from drills.planning.ranking import Ranking
+from drills.service.group_counts import confusion_priors, pairs_of_group
 from drills.service.slips import slipped_pairs
 
 if TYPE_CHECKING:
@@ -98,7 +99,11 @@ class Planned:
             if row.was in known and row.called in known
         )
         today = date.fromordinal(self._desk.clock.today())
-        self._confusions = Confusions((CallCount(*call, n) for call, n in counted.items()), today)
+        calls = [CallCount(*call, n) for call, n in counted.items()]
+        # Of pairs that others confuse more is known than their place in the order.
+        self._of_group = pairs_of_group(self._desk)
+        prior = confusion_priors(self._desk, calls) if self._of_group else None
+        self._confusions = Confusions(calls, today, prior)
         self._confused = {
             ordered_pair(was, called)
             for was, called, _ in counted
@@ -120,7 +125,8 @@ class Planned:
 
     def _matters(self, number: int, *, met: bool) -> float:
         pair = self._pairs[number]
-        if self._known(pair) and (number < _NEAREST or met or pair in self._confused):
+        valued = number < _NEAREST or met or pair in self._confused or pair in self._of_group
+        if valued and self._known(pair):
             return self._own(number)
         return self._last / (2 + number)
 

@@ -11,10 +11,11 @@ from functools import cache
 from cards.contrasts import ordered_pair
 from cards.evidence import SLIGHT, band
 from cards.lexicon import UNMEASURED
-from drills.confusions import CallCount, WeakPair, prior_rate, recency, weak_pairs_of_counts
+from drills.confusions import CallCount, PriorOf, WeakPair, recency, weak_pairs_of_counts
 from drills.grading import Sureness
 from drills.service.desk import Desk, as_contrast
 from drills.service.drilling import as_trace
+from drills.service.group_counts import confusion_priors
 from drills.service.pours import full_pour
 from drills.service.tasting import debrief_pours, reading
 from drills.statistics.corners import Glass, Theory, Verdict, confusion_rate, verdict
@@ -124,20 +125,33 @@ def known_calls(desk: Desk) -> list[RevealRow]:
     ]
 
 
-def weak_of(desk: Desk, calls: Iterable[RevealRow]) -> list[WeakPair]:
-    """Every confused pair of some pours, resolved or not, the most costly first."""
-    counts = Counter((call.was, call.called, call.tasted_on) for call in calls)
+def weak_of(desk: Desk, calls: Iterable[RevealRow], prior: PriorOf) -> list[WeakPair]:
+    """Every confused pair of some pours, resolved or not, the most costly first.
+
+    `prior` is that of all pours (`prior_of`), also where these are only some.
+    """
     return weak_pairs_of_counts(
-        (CallCount(*call, times) for call, times in counts.items()),
+        _counted(calls),
         date.fromordinal(desk.clock.today()),
         desk.cellar.separation,
+        prior=prior,
     )
+
+
+def prior_of(desk: Desk, calls: Iterable[RevealRow]) -> PriorOf:
+    """What to expect of each confusion before any call; `calls` are all of the log."""
+    return confusion_priors(desk, _counted(calls))
+
+
+def _counted(calls: Iterable[RevealRow]) -> list[CallCount]:
+    counts = Counter((call.was, call.called, call.tasted_on) for call in calls)
+    return [CallCount(*call, times) for call, times in counts.items()]
 
 
 def weak(desk: Desk) -> list[WeakPair]:
     """Every confused pair of the log that is not resolved, the most costly first."""
     calls = known_calls(desk)
-    return _still_weak(desk, calls, standings(calls))
+    return _still_weak(desk, calls, standings(calls), prior_of(desk, calls))
 
 
 def overview(desk: Desk) -> Overview:
@@ -155,14 +169,15 @@ def overview_of(
 ) -> Overview:
     """The same from what was read already."""
     where = standings(calls)
-    found = _still_weak(desk, calls, where)
+    prior = prior_of(desk, calls)
+    found = _still_weak(desk, calls, where, prior)
     tallied = pair_ratings(ratings)
     recalls: defaultdict[Pair, list[float]] = defaultdict(list)
     day = desk.clock.today()
     for wine_a, wine_b, record in memories:
         if (wine_a, wine_b) in where:
             recalls[wine_a, wine_b].append(desk.memory.recall(as_trace(record), day))
-    rates = _Rates(desk, calls)
+    rates = _Rates(desk, calls, prior)
     own = reading(desk)
     corners = {
         pair: _corner(desk, pair, standing, tallied.get(pair), recalls[pair], rates, own)
@@ -206,14 +221,15 @@ def pair_page(desk: Desk, one: str, other: str) -> PairPage:
             )
         )
     standing = standings(calls).get(pair)
+    prior = prior_of(desk, calls)
     corner = None
     if standing is not None:
         rated = pair_ratings(of_pair).get(pair)
-        rates = _Rates(desk, calls)
+        rates = _Rates(desk, calls, prior)
         corner = _corner(desk, pair, standing, rated, recalls, rates, reading(desk))
     ways = [
         way
-        for way in weak_of(desk, [call for call in calls if call.was in pair])
+        for way in weak_of(desk, [call for call in calls if call.was in pair], prior)
         if ordered_pair(way.called, way.was) == pair
     ]
     history = repository.pair_pours(taster, *pair)
@@ -242,9 +258,9 @@ def r_index_of(ratings: Ratings | None) -> RIndex | None:
 
 
 def _still_weak(
-    desk: Desk, calls: Sequence[RevealRow], where: Mapping[Pair, Standing]
+    desk: Desk, calls: Sequence[RevealRow], where: Mapping[Pair, Standing], prior: PriorOf
 ) -> list[WeakPair]:
-    found = weak_of(desk, calls)
+    found = weak_of(desk, calls, prior)
     return [
         one for one in found if where[ordered_pair(one.called, one.was)].state is not State.RESOLVED
     ]
@@ -253,8 +269,8 @@ def _still_weak(
 class _Rates:
     """How often a pour of either wine of a pair is called the other, recent pours counting more."""
 
-    def __init__(self, desk: Desk, calls: Iterable[RevealRow]) -> None:
-        self._desk = desk
+    def __init__(self, desk: Desk, calls: Iterable[RevealRow], prior: PriorOf) -> None:
+        self._prior = prior
         today = date.fromordinal(desk.clock.today())
         share = cache(lambda day: recency(day, today))
         self._poured: defaultdict[str, float] = defaultdict(float)
@@ -272,8 +288,9 @@ class _Rates:
         confused = min(self._confused[pair], poured)
         # Of either wine this is the rate of one direction or the other, so the prior is the mean
         # of both, which is what the table expects of each.
-        expected = prior_rate(self._desk.cellar.separation(*pair))
-        return Glass(confusion_rate(confused, poured, max(expected, 1e-6)), standing)
+        one, other = self._prior(*pair), self._prior(*pair[::-1])
+        expected, worth = (one.rate + other.rate) / 2, (one.pours + other.pours) / 2
+        return Glass(confusion_rate(confused, poured, max(expected, 1e-6), worth), standing)
 
 
 def _corner(

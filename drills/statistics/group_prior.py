@@ -36,7 +36,7 @@ _CORRELATION_SPREAD = 0.1
 # No pair is impossible, however far apart the table puts it (our assumption).
 LEAST_EXPECTED = 1 / 1000
 # Pairs that the table lets one expect less often tell nothing of A unless they were confused.
-_WORTH_ASKING = 1 / 200
+WORTH_ASKING = 1 / 200
 # Before any call of their own a taster is held to be like the group with this probability (our
 # assumption).
 FIRST_TRUST = 0.8
@@ -250,7 +250,7 @@ def _table_credit(
         for called in wines - {was}:
             rate = max(expected(called, was), LEAST_EXPECTED)
             confused = counts.confused.get((called, was))
-            if poured.pours and (confused or rate >= _WORTH_ASKING):
+            if poured.pours and (confused or rate >= WORTH_ASKING):
                 times = confused.times if confused else 0
                 rows.append((rate, times / effect, poured.pours / effect))
     if not rows:
