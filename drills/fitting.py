@@ -6,7 +6,7 @@ numbers are believed only where they foretell later answers better than the usua
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
@@ -25,6 +25,12 @@ _BINS = 20
 # Times through the log. The optimiser's own five leave half of the gain on logs of some thousand
 # answers (measured on synthetic tasters).
 _EPOCHS = 20
+STEPS = (
+    "gathering the answers",
+    "learning from the earlier ones",
+    "foretelling the later ones by the usual numbers",
+    "foretelling them by yours",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,14 +71,18 @@ def available() -> bool:
     return find_spec("fsrs_rs_python") is not None
 
 
-def fit(answers: Sequence[Answer]) -> Fit:
+def fit(answers: Sequence[Answer], told: Callable[[str], None] = lambda _: None) -> Fit:
     """Fit on the earlier answers of a log in the order of time, judge on the later ones.
+
+    `told` hears the words of each of STEPS when it begins: the optimiser itself is one step, for it
+    says nothing while it works.
 
     Raises:
         UsageError: the extra is not installed, or there are too few answers.
     """
     if not available():
         raise UsageError("the extra is not installed: pip install 'crosspour[fit]'")
+    told(STEPS[0])
     split = round(len(answers) * (1 - HELD_OUT))
     items = list(_items(answers[:split]))
     if len(items) < LEAST_ANSWERS:
@@ -82,17 +92,40 @@ def fit(answers: Sequence[Answer]) -> Fit:
         )
     from fsrs_rs_python import FSRS, TrainingConfig
 
+    told(STEPS[1])
     optimiser = FSRS(list(MemoryModel().numbers))
     training = TrainingConfig(num_epochs=_EPOCHS)
     numbers = tuple(
         float(one) for one in optimiser.compute_parameters(items, training_config=training)
     )
+    told(STEPS[2])
     before, came = foretold(MemoryModel().numbers, answers, split)
+    told(STEPS[3])
     after, _ = foretold(numbers, answers, split)
     usual, own = judged(before, came), judged(after, came)
     gains = losses(before, came) - losses(after, came)
     error = float(gains.std() / max(len(gains), 1) ** 0.5)
     return Fit(numbers, usual, own, len(items), len(came), error)
+
+
+def work() -> None:
+    """Fit in a process of its own: answers as JSON on standard input, what happens on the output.
+
+    One line of JSON for each step, and a last one for what was found or why nothing was.
+    """
+    import json
+    import sys
+    from dataclasses import asdict
+
+    def say(key: str, value: object) -> None:
+        print(json.dumps({key: value}), flush=True)
+
+    try:
+        found = fit([(*one,) for one in json.load(sys.stdin)], lambda step: say("step", step))
+    except UsageError as refused:
+        say("refused", str(refused))
+    else:
+        say("found", asdict(found))
 
 
 def foretold(numbers: Sequence[float], answers: Sequence[Answer], start: int) -> tuple[Any, Any]:

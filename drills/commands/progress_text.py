@@ -45,6 +45,10 @@ def progress_json(desk: Desk, found: Progress) -> dict[str, Any]:
         "effort": {
             "lately": _round(now.effort.lately),
             "pace_seconds": _round(now.effort.pace),
+            "forms": [
+                {"form": form.value, "seconds": _round(seconds), "answers": now.pace.answers[form]}
+                for form, seconds in now.pace.seconds.items()
+            ],
             "days": [
                 {"day": one.day.isoformat(), "minutes": _round(one.minutes), "answers": one.answers}
                 for one in now.effort.days
@@ -151,6 +155,13 @@ def print_progress(found: Progress) -> None:
         f"minutes a day: {now.effort.lately:.1f} lately, {ahead.minutes} set, "
         f"{ahead.to_keep:.0f} to keep what is met"
     )
+    paces = [
+        f"{form} {seconds:.0f} ({now.pace.answers[form]})"
+        for form, seconds in now.pace.seconds.items()
+        if now.pace.answers[form]
+    ]
+    if paces:
+        print(f"seconds a card (answers): {', '.join(paces)}")
     for form in found.sureness:
         words = ", ".join(
             f"{word.sureness.label} {word.observed.value:.0%} of {word.n} "

@@ -61,7 +61,7 @@ def _fit(options: argparse.Namespace) -> int:
     from dataclasses import asdict
 
     from drills.commands.printing import print_json
-    from drills.service.fitting import fit_taster, keep, kept
+    from drills.service.fitting import Step, comparison, fit_taster, keep, kept
 
     desk = desk_of(options)
     if options.undo:
@@ -69,25 +69,22 @@ def _fit(options: argparse.Namespace) -> int:
         keep(desk, None)
         print("back to the usual numbers" if had else "the usual numbers were in use already")
         return 0
-    clock = sys.stderr.isatty()
+    shown = sys.stderr.isatty()
 
-    def told(gone: float) -> None:
-        if clock:
-            print(f"\rfitting, {gone:.0f} s", end="", file=sys.stderr, flush=True)
+    def told(step: Step) -> None:
+        if shown:
+            line = f"fitting, {step.nth} of {step.of}: {step.words}"
+            print(f"\r{line:<70}", end="", file=sys.stderr, flush=True)
 
-    found = fit_taster(desk, told)
-    if clock:
-        print(file=sys.stderr)
+    try:
+        found = fit_taster(desk, told)
+    finally:
+        if shown:
+            print(file=sys.stderr)
     if options.json:
         print_json({**asdict(found), "kept": found.better})
         return 0
-    gained = found.usual.log_loss - found.own.log_loss
-    print(
-        f"{found.held_out} later answers, foretold from {found.learnt_from} earlier ones:\n"
-        f"  usual numbers  log loss {found.usual.log_loss:.4f}, RMSE {found.usual.rmse:.4f}\n"
-        f"  your numbers   log loss {found.own.log_loss:.4f}, RMSE {found.own.rmse:.4f}\n"
-        f"  gained {gained:.4f}, standard error {found.error:.4f}"
-    )
+    print("\n".join(comparison(found)))
     print(
         "kept: your numbers are in use; --undo takes them back"
         if found.better

@@ -12,15 +12,17 @@ from textual.containers import Container, VerticalScroll
 from textual.content import Content
 from textual.events import Resize
 from textual.theme import Theme
-from textual.widgets import Static
 
 from drills.errors import DrillsError
-from drills.phrases import count
+from drills.fitting import Fit
+from drills.screens import progress_words as words
 from drills.screens.ask import AskScreen
 from drills.screens.base import DeskScreen
+from drills.screens.widgets.fit_part import FitPart
 from drills.screens.widgets.key_line import KeyLine
-from drills.screens.widgets.pictures import about_zero, shades, stacked
-from drills.service.progress import LATELY_DAYS, Basics, Progress, basics, progress, set_plan
+from drills.screens.widgets.part import Part
+from drills.service.fitting import fit_taster, keep, kept
+from drills.service.progress import Basics, Progress, basics, progress, set_plan
 from drills.settings import read_exam, read_minutes
 
 _PARTS = {
@@ -31,46 +33,11 @@ _PARTS = {
     "structure": "structure called less profile",
     "confusions": "who is called whom",
     "calls": "first call against final call",
+    "numbers": "numbers of the memory model",
 }
 # The parts whose picture is a plot; the others are drawn with characters.
 _PLOTTED = ("recall", "minutes", "sureness")
-# As in `widgets.plots`, which is loaded only once the numbers stand.
-WORD_MARKS = "gls"
 _SIDE_BY_SIDE, _TWO_COLUMNS = 76, 150
-
-
-class Part(Container):
-    """One part: a title, a picture and the numbers beside or below it."""
-
-    DEFAULT_CSS = """
-    Part {
-        height: auto; layout: vertical; padding: 0 1; margin-bottom: 1;
-        .title { height: 1; text-style: bold; color: $primary; }
-        .body { height: auto; layout: vertical; }
-        .picture { height: auto; width: 1fr; }
-        .picture.plot { height: 13; }
-        .numbers { height: auto; width: 1fr; }
-        &.beside .body { layout: horizontal; }
-        &.beside.plotted .numbers { width: 32; padding-left: 2; }
-    }
-    """
-
-    def __init__(self, name: str) -> None:
-        super().__init__(id=name, classes="plotted" if name in _PLOTTED else None)
-        self._title = _PARTS[name]
-        self._plotted = name in _PLOTTED
-
-    def compose(self) -> ComposeResult:
-        """Title, picture, numbers."""
-        yield Static(self._title, classes="title", markup=False)
-        with Container(classes="body"):
-            if self._plotted:
-                yield Container(classes="picture plot")
-            yield Static("counting…", classes="numbers", markup=False)
-
-    def tell(self, words: Content) -> None:
-        """Show the numbers."""
-        self.query_one(".numbers", Static).update(words)
 
 
 class ProgressScreen(DeskScreen[None]):
@@ -94,6 +61,15 @@ class ProgressScreen(DeskScreen[None]):
         Binding("n", "next_part", "next", id="next-part", tooltip="go to the next picture"),
         Binding("b", "last_part", "before", id="last-part", tooltip="go to the picture before"),
         Binding("w", "weak", "weak", id="weak-pairs", tooltip="pairs still confused"),
+        Binding("f", "fit", "fit", id="fit", tooltip="fit the memory model to your own answers"),
+        Binding(
+            "g",
+            "usual",
+            "usual numbers",
+            id="usual-numbers",
+            show=False,
+            tooltip="go back to the usual numbers of the memory model",
+        ),
         Binding("escape", "app.pop_screen", "back", id="back"),
     ]
 
@@ -107,11 +83,12 @@ class ProgressScreen(DeskScreen[None]):
         with VerticalScroll(), Container(id="columns"):
             with Container(classes="column"):
                 for name in _PLOTTED:
-                    yield Part(name)
+                    yield Part(name, _PARTS[name], plotted=True)
             with Container(classes="column"):
                 for name in _PARTS:
-                    if name not in _PLOTTED:
-                        yield Part(name)
+                    if name not in (*_PLOTTED, "numbers"):
+                        yield Part(name, _PARTS[name])
+                yield FitPart("numbers", _PARTS["numbers"])
         yield KeyLine("exam", "minutes", "next-part", "last-part", "weak-pairs", "help", "back")
 
     def on_mount(self) -> None:
@@ -119,6 +96,7 @@ class ProgressScreen(DeskScreen[None]):
         self.query_one(VerticalScroll).focus()
         self.app.theme_changed_signal.subscribe(self, self._recolour)
         self._arrange(self.size.width)
+        self._tell_use()
         self._count()
 
     def on_resize(self, event: Resize) -> None:
@@ -153,9 +131,10 @@ class ProgressScreen(DeskScreen[None]):
 
         call(self._draw)
 
-    def _fail(self, words: str) -> None:
+    def _fail(self, told: str) -> None:
         for part in self.query(Part):
-            part.tell(Content(words))
+            if not isinstance(part, FitPart):
+                part.tell(Content(told))
 
     def _show(self, found: Progress) -> None:
         self.found = found
@@ -194,112 +173,23 @@ class ProgressScreen(DeskScreen[None]):
     # ---- numbers
 
     def _tell_basics(self, now: Basics) -> None:
-        self.query_one("#recall", Part).tell(_recall(now))
-        self.query_one("#minutes", Part).tell(self._minutes(now))
+        self.query_one("#recall", Part).tell(words.recall(now))
+        wanted = self.desk.settings.minutes
+        self.query_one("#minutes", Part).tell(words.minutes(now, wanted))
 
     def _tell(self, found: Progress) -> None:
+        room, desk = self._room, self.desk
         parts = {
-            "recall": self._recall_and_forecast(found),
-            "minutes": self._minutes(found.basics, found),
-            "sureness": _sureness(found),
-            "alcohol": self._alcohol(found),
-            "structure": self._structure(found),
-            "confusions": self._confusions(found),
-            "calls": self._calls(found),
+            "recall": words.recall_and_forecast(found),
+            "minutes": words.minutes(found.basics, desk.settings.minutes, found),
+            "sureness": words.sureness(found),
+            "alcohol": words.alcohol(found, room),
+            "structure": words.structure(found, room),
+            "confusions": words.confusions(found, desk.short, room),
+            "calls": words.calls(found, room),
         }
-        for name, words in parts.items():
-            self.query_one(f"#{name}", Part).tell(words)
-
-    def _recall_and_forecast(self, found: Progress) -> Content:
-        last = found.forecast.points[-1]
-        lines = [_recall(found.basics)]
-        if found.basics.met:
-            lines.append(
-                Content(
-                    f"on {found.forecast.day.isoformat()}:\n● {last.practise:4.0%} with daily "
-                    f"drills\n○ {last.stop:4.0%} without any"
-                )
-            )
-        return Content("\n").join([*lines, Content(found.forecast.sentence)])
-
-    def _minutes(self, now: Basics, found: Progress | None = None) -> Content:
-        effort = now.effort
-        lines = [
-            f"today {effort.days[-1].minutes:.0f}, set {self.desk.settings.minutes}",
-            f"mean of {LATELY_DAYS} days {effort.lately:.1f}",
-            f"one card {effort.pace:.0f} seconds",
-        ]
-        if found is not None and found.basics.met:
-            lines.append(f"needed to keep what is met: {found.forecast.to_keep:.0f}")
-            if found.forecast.for_all is not None:
-                lines.append(f"to meet all others too: {found.forecast.for_all:.0f}")
-        return Content("\n".join(lines))
-
-    def _alcohol(self, found: Progress) -> Content:
-        calls = found.alcohol
-        if calls is None:
-            return Content(_missing(found, "Alcohol"))
-        bias, sd = calls.spread.bias, calls.spread.sd
-        width = min(self._room - 14, 61)
-        said = f"{count(calls.spread.n, 'call')}: bias {bias.value:+.2f}% vol"
-        if calls.spread.n > 1:
-            said += f" (95% interval {bias.low:+.2f} to {bias.high:+.2f})"
-        if sd is not None:
-            said += f", spread {sd.value:.2f}"
-        return Content(
-            f"{'-1.5':>5} {about_zero(bias, 1.5, width)} +1.5\n{said}; "
-            f"{calls.within.value:.0%} within 0.5 of the label"
-        )
-
-    def _structure(self, found: Progress) -> Content:
-        if not found.structure:
-            return Content(_missing(found, "Structure"))
-        width = min(self._room - 42, 41)
-        lines = [f"{'':<11} {'-2 levels':<{width // 2}}0{'+2 levels':>{width // 2}}"]
-        for one in found.structure:
-            sure = "*" if one.sure else ""
-            drawn = about_zero(one.bias, 2.0, width)
-            lines.append(
-                f"{one.attribute:<11} {drawn} {one.bias.value:+.2f} "
-                f"({one.bias.low:+.2f} to {one.bias.high:+.2f}) {one.pours:>4}{sure}"
-            )
-        lines.append("bias in levels, its 90% interval, pours; * hardly luck")
-        return Content("\n".join(lines))
-
-    def _confusions(self, found: Progress) -> Content:
-        if found.confusions is None:
-            return Content(_missing(found, "No confusion"))
-        lines = shades(found.confusions, self.desk.short, self._room)
-        lines.append(
-            Content.styled(
-                "rows: what it was; columns: what it was called; underlined: right", "dim"
-            )
-        )
-        return Content("\n").join(lines)
-
-    def _calls(self, found: Progress) -> Content:
-        calls = found.calls
-        if calls is None:
-            return Content(_missing(found, "First calls"))
-        parts = [
-            ("█", found.both_right),
-            ("▒", calls.gained),
-            ("×", calls.lost),
-            ("·", found.both_wrong),
-        ]
-        better = calls.better()
-        verdict = {
-            "first": "Your first call is right more often: trust it sooner.",
-            "final": "Your final call is right more often: going on thinking pays.",
-            None: "Which is right more often may be luck so far.",
-        }[better]
-        return Content(
-            f"{stacked(parts, min(self._room, 70))}\n"
-            f"█ both right {found.both_right}  ▒ won by changing {calls.gained}  "
-            f"× lost by changing {calls.lost}  · both wrong {found.both_wrong}\n"
-            f"gain {calls.gain.value:+.1%} of pours (95% interval {calls.gain.low:+.1%} to "
-            f"{calls.gain.high:+.1%}), exact p {calls.p_exact:.3f}. {verdict}"
-        )
+        for name, told in parts.items():
+            self.query_one(f"#{name}", Part).tell(told)
 
     # ---- keys
 
@@ -338,6 +228,66 @@ class ProgressScreen(DeskScreen[None]):
         else:
             self._count()
 
+    # ---- the memory model's numbers
+
+    @property
+    def _fit_part(self) -> FitPart:
+        return self.query_one(FitPart)
+
+    def _tell_use(self) -> None:
+        try:
+            used = kept(self.desk)
+        except DrillsError as error:
+            self._fit_part.tell(Content(str(error)))
+        else:
+            self._fit_part.tell_use(used, self.key_of("fit"), self.key_of("usual-numbers"))
+
+    def action_fit(self) -> None:
+        """Fit the memory model to the taster's own answers, in a process of its own."""
+        if not self._fit_part.running:
+            self._fit_part.running = True
+            self._fit_part.scroll_visible(animate=False)
+            self._fit()
+
+    @work(thread=True, group="fit")
+    def _fit(self) -> None:
+        call = self.app.call_from_thread
+        try:
+            found = fit_taster(self.desk, lambda step: call(self._fit_part.tell_step, step))
+        except DrillsError as error:
+            call(self._fitted, str(error))
+        else:
+            call(self._fitted, found)
+
+    def _fitted(self, found: Fit | str) -> None:
+        part = self._fit_part
+        part.running = False
+        if isinstance(found, str):
+            self._tell_use()
+            self.notify(found, severity="warning", markup=False)
+            return
+        part.tell_found(found, self.key_of("usual-numbers"))
+        if found.better:
+            self._count()
+
+    def action_usual(self) -> None:
+        """Go back to the usual numbers of the memory model."""
+        if self._fit_part.running:
+            return
+        try:
+            had = kept(self.desk) is not None
+            if had:
+                keep(self.desk, None)
+        except DrillsError as error:
+            self.notify(str(error), severity="error", markup=False)
+            return
+        self.notify("Back to the usual numbers." if had else "The usual numbers are in use.")
+        self._tell_use()
+        if had:
+            self._count()
+
+    # ---- ways
+
     def action_next_part(self) -> None:
         """Go to the next picture."""
         self._go(self._at + 1)
@@ -356,40 +306,3 @@ class ProgressScreen(DeskScreen[None]):
         from drills.screens.weak import WeakScreen
 
         self.app.push_screen(WeakScreen())
-
-
-def _recall(now: Basics) -> Content:
-    if now.recall is None:
-        return Content("No card is answered yet: after the first drill recall stands here.")
-    return Content.assemble(
-        "recall today ",
-        (f"{now.recall:.0%}", "bold"),
-        f" of {now.met:,} contrasts met, {now.unseen:,} unseen",
-    )
-
-
-def _sureness(found: Progress) -> Content:
-    if not found.sureness:
-        return Content(_missing(found, "Sureness"))
-    lines = []
-    for place, form in enumerate(found.sureness):
-        bias = form.brier.bias
-        way = "too sure" if bias > 0 else "too modest"
-        score = f"Brier {form.brier.score:.3f}, {abs(bias):.0%} {way}"
-        if place:
-            lines.append(f"{form.form}: {score}")
-            continue
-        lines.append(f"{form.form}, claimed→right")
-        lines += [
-            f"{WORD_MARKS[word.sureness - 1]} {word.sureness.label:<8}{word.claimed:4.0%}→"
-            f"{word.observed.value:4.0%} of {word.n:,}"
-            for word in form.words
-        ]
-        lines.append(score)
-    if found.r_index is not None:
-        lines.append(f"R-index of all pairs {found.r_index.value:.2f}")
-    return Content("\n".join(lines))
-
-
-def _missing(found: Progress, start: str) -> str:
-    return next((one for one in found.missing if one.startswith(start)), "")

@@ -5,10 +5,12 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Callable
-from dataclasses import asdict
-from typing import TYPE_CHECKING
+from contextlib import suppress
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
 
-from drills.fitting import Fit, fit
+from drills.errors import StorageError, UsageError
+from drills.fitting import STEPS, Fit, Judged
 from drills.grading import Grade
 from drills.service.desk import OWN_NUMBERS
 from drills.service.drilling import as_record
@@ -16,45 +18,77 @@ from drills.service.drilling import as_record
 if TYPE_CHECKING:
     from drills.service.desk import Desk
 
-# Seconds between two words on how it goes.
-_EVERY = 1.0
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """Where a fit is: the nth of so many steps, and what is done in it."""
+
+    nth: int
+    of: int
+    words: str
 
 
-def fit_taster(desk: Desk, told: Callable[[float], None] | None = None) -> Fit:
-    """Fit in a process of its own, calling `told` with the seconds gone; keep it where better.
+def fit_taster(desk: Desk, told: Callable[[Step], None] = lambda _: None) -> Fit:
+    """Fit in a process of its own, calling `told` at each step; keep the numbers where better.
 
     Raises:
         UsageError: too few answers, or the extra is not installed.
+        StorageError: the process ended before it was through.
     """
-    import multiprocessing
-    from concurrent.futures import ProcessPoolExecutor
-    from concurrent.futures import TimeoutError as Waiting
+    import os
+    import subprocess
+    import sys
 
     answers = desk.repository.graded(desk.taster.id)
-    # Started afresh: a copy of this process would share its database connection.
-    with ProcessPoolExecutor(1, mp_context=multiprocessing.get_context("spawn")) as pool:
-        running, gone = pool.submit(fit, answers), 0.0
-        while True:
-            try:
-                found = running.result(timeout=_EVERY)
-                break
-            except Waiting:
-                gone += _EVERY
-                if told is not None:
-                    told(gone)
-    if found.better:
-        keep(desk, found)
-    return found
+    # A program of its own, not a copy of this one, which holds a database and perhaps a terminal.
+    # It finds the packages where this one does, and nothing in the folder it is started from.
+    with subprocess.Popen(
+        [sys.executable, "-P", "-c", "from drills.fitting import work; work()"],
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+        encoding="utf-8",
+    ) as process:
+        assert process.stdin is not None
+        assert process.stdout is not None
+        # A process that has ended before it read everything is told from what it did not say.
+        with suppress(BrokenPipeError):
+            json.dump(answers, process.stdin)
+            process.stdin.close()
+        for line in process.stdout:
+            said = json.loads(line)
+            if "step" in said:
+                told(Step(STEPS.index(said["step"]) + 1, len(STEPS), said["step"]))
+            elif "refused" in said:
+                raise UsageError(said["refused"])
+            else:
+                found = _fit_of(said["found"])
+                if found.better:
+                    keep(desk, found)
+                return found
+    raise StorageError("the fit ended before it was through; nothing was changed")
+
+
+def comparison(found: Fit) -> list[str]:
+    """A fit in lines: what it learnt from, and how both foretell the later answers."""
+    gained = found.usual.log_loss - found.own.log_loss
+    return [
+        f"{found.held_out:,} later answers, foretold from {found.learnt_from:,} earlier ones:",
+        f"  usual numbers  log loss {found.usual.log_loss:.4f}, RMSE {found.usual.rmse:.4f}",
+        f"  your numbers   log loss {found.own.log_loss:.4f}, RMSE {found.own.rmse:.4f}",
+        f"  gained {gained:.4f}, standard error {found.error:.4f}",
+    ]
 
 
 def kept(desk: Desk) -> Fit | None:
     """The fit that is in use, or None."""
-    from drills.fitting import Judged
-
     text = desk.repository.meta(f"{OWN_NUMBERS}{desk.taster.id}")
-    if text is None:
-        return None
-    told = json.loads(text)
+    return None if text is None else _fit_of(json.loads(text))
+
+
+def _fit_of(told: dict[str, Any]) -> Fit:
     return Fit(
         tuple(told["numbers"]),
         Judged(**told["usual"]),

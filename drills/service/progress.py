@@ -16,9 +16,11 @@ from cards.questions import Form
 from drills import paths
 from drills.grading import Sureness
 from drills.planner import USUAL_SECONDS
+from drills.planning.pace import Pace, pace_of
 from drills.service.desk import Desk
 from drills.service.drilling import as_trace
 from drills.service.forecast import FIRST_WORTH, USUAL_FIRST, Forecast, forecast, mean_recall
+from drills.service.pacing import own_times
 from drills.service.picturing import lateral_order
 from drills.service.tasting import reading
 from drills.service.weak import Overview, known_calls, overview_of, pair_ratings
@@ -73,13 +75,17 @@ class Effort:
 
 @dataclass(frozen=True, slots=True)
 class Basics:
-    """What needs no statistics: how much was met, recall of it now (None: nothing), minutes."""
+    """What needs no statistics: how much was met, recall of it now (None: nothing), minutes.
+
+    `pace` is what the planner expects of a card of each form.
+    """
 
     today: date
     met: int
     unseen: int
     recall: float | None
     effort: Effort
+    pace: Pace
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,6 +204,7 @@ def _basics(desk: Desk, memories: Memories) -> Basics:
         unseen=repository.counts(taster, today).unseen,
         recall=mean_recall(desk.memory, traces, today),
         effort=effort(repository.timed_answers(taster, first_day), first_day, today),
+        pace=pace_of(own_times(desk)),
     )
 
 

@@ -7,14 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from drills.errors import UsageError
-from drills.fitting import Answer, Fit, Judged, fit, foretold, judged
+from drills.errors import StorageError, UsageError
+from drills.fitting import STEPS, Answer, Fit, Judged, fit, foretold, judged
 from drills.grading import Grade
 from drills.memory import MemoryModel
 from drills.planning.arrays import ArrayModel
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
-from drills.service.fitting import fit_taster, keep, kept
+from drills.service.fitting import Step, comparison, fit_taster, keep, kept
 from tests.desks import Watch, answer_all
 
 USUAL = MemoryModel().numbers
@@ -132,5 +132,28 @@ def test_the_fit_runs_beside_the_program_and_is_kept_where_better(
 
 def test_with_a_fresh_log_the_command_says_what_is_missing(desk: Desk) -> None:
     with pytest.raises(UsageError, match="too few"):
+        fit_taster(desk)
+    assert kept(desk) is None
+
+
+def test_every_step_is_told_in_its_order(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    log = log_of(USUAL, 1)
+    monkeypatch.setattr(desk.repository, "graded", lambda _: log)
+    told: list[Step] = []
+    found = fit_taster(desk, told.append)
+    assert [one.words for one in told] == list(STEPS)
+    assert [(one.nth, one.of) for one in told] == [(n, len(STEPS)) for n in range(1, 5)]
+    # What the taster reads says what was found.
+    lines = comparison(found)
+    assert f"{found.held_out:,} later answers" in lines[0]
+    assert f"{found.own.log_loss:.4f}" in lines[2]
+
+
+def test_a_fit_that_ends_before_it_is_through_says_so_and_changes_nothing(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # What cannot be read in the other process ends it.
+    monkeypatch.setattr(desk.repository, "graded", lambda _: [("no", "answer")] * 500)
+    with pytest.raises(StorageError, match="nothing was changed"):
         fit_taster(desk)
     assert kept(desk) is None
