@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -21,7 +22,7 @@ from drills.screens.widgets.bars import side_names, story_lines
 from drills.screens.widgets.key_line import KeyLine
 from drills.screens.widgets.scale_row import SURENESS_LABELS
 from drills.service.desk import Desk
-from drills.service.tasting import DebriefedPour, debrief_flight
+from drills.service.tasting import DebriefedPour, debrief_flight, debrief_pours
 from drills.storage.records import FlightRecord
 from drills.tastings.cells import printable
 from drills.tastings.debrief import Debrief, Misread
@@ -54,6 +55,9 @@ class DebriefScreen(DeskScreen[str | None]):
             "d", "drill", "drill this pair", id="drill-pair", tooltip="drill the two wines now"
         ),
         Binding("w", "why", "why", id="why-cues", tooltip="causes, and where the facts are from"),
+        Binding(
+            "e", "correct", "correct", id="correct", tooltip="correct what is kept of this pour"
+        ),
         Binding("escape,q", "back", "back", id="back", key_display="esc"),
     ]
 
@@ -62,7 +66,7 @@ class DebriefScreen(DeskScreen[str | None]):
     ) -> None:
         """`live` says that the flight is still being entered: the next pour is on its page."""
         super().__init__()
-        self.pours = pours
+        self.pours = list(pours)
         self.at = at
         self._flight = flight
         self._live = live
@@ -80,7 +84,7 @@ class DebriefScreen(DeskScreen[str | None]):
         with VerticalScroll(id="page"):
             yield Static("", id="next-time", markup=False)
             yield Static("", id="told", markup=False)
-        yield KeyLine("next-pour", "drill-pair", "why-cues", "help", "back")
+        yield KeyLine("next-pour", "drill-pair", "why-cues", "correct", "help", "back")
 
     def on_mount(self) -> None:
         """Show the first pour."""
@@ -242,6 +246,8 @@ class DebriefScreen(DeskScreen[str | None]):
             return found is not None and found.pair is not None
         if action == "why":
             return found is not None
+        if action == "correct":
+            return self.shown.pour_id is not None
         if action == "turn":
             by = parameters[0]
             assert isinstance(by, int)
@@ -273,6 +279,23 @@ class DebriefScreen(DeskScreen[str | None]):
             self.notify(str(error), severity="error", markup=False)
         else:
             start_anew(self, screen)
+
+    def action_correct(self) -> None:
+        """Correct the calls, or what it was."""
+        from drills.screens.correct import CorrectScreen
+
+        shown = self.shown
+        assert shown.pour_id is not None
+        self.app.push_screen(CorrectScreen(self.desk, shown.pour_id, shown.pour), self._corrected)
+
+    def _corrected(self, after: FullPour | None) -> None:
+        if after is None:
+            return
+        self.pours[self.at] = replace(
+            debrief_pours(self.desk, [after])[0], pour_id=self.shown.pour_id
+        )
+        self.show_pour()
+        self.notify(f"Pour {after.position} is corrected.", markup=False)
 
     def action_back(self) -> None:
         """Go back to where the debrief was asked for."""

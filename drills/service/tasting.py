@@ -26,11 +26,15 @@ _SHOWN = 5
 
 @dataclass(frozen=True, slots=True)
 class DebriefedPour:
-    """A pour with its debrief; `debrief` is None where there is none, and `reason` says why."""
+    """A pour with its debrief; `debrief` is None where there is none, and `reason` says why.
+
+    `pour_id` is None for a pour that is not kept yet.
+    """
 
     pour: FullPour
     debrief: Debrief | None
     reason: str = ""
+    pour_id: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,7 +232,11 @@ def debrief_pours(desk: Desk, pours: Sequence[FullPour]) -> list[DebriefedPour]:
 def debrief_flight(desk: Desk, flight: FlightRecord) -> DebriefedFlight:
     """Debrief every pour of a kept flight."""
     kept = desk.repository.pours(desk.taster.id, flight.id, full=True)
-    return DebriefedFlight(flight, tuple(debrief_pours(desk, [full_pour(one) for one in kept])))
+    found = debrief_pours(desk, [full_pour(one) for one in kept])
+    return DebriefedFlight(
+        flight,
+        tuple(replace(one, pour_id=row.id) for one, row in zip(found, kept, strict=True)),
+    )
 
 
 def find_flight(desk: Desk, wanted: str | None = None) -> FlightRecord:
