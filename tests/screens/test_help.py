@@ -24,6 +24,7 @@ from drills.screens.app import CrosspourApp
 from drills.screens.backups import BackupsScreen
 from drills.screens.base import DeskScreen
 from drills.screens.compare import CompareScreen
+from drills.screens.correct import CorrectScreen
 from drills.screens.debrief import DebriefScreen
 from drills.screens.flight import NextFlightScreen
 from drills.screens.help import HelpScreen
@@ -107,6 +108,7 @@ SCREENS: dict[str, Make] = {
     "tasting": lambda desk: TastingScreen(flight(desk)),
     "tasting, short": lambda desk: QuickScreen(flight(desk)),
     "debrief": debrief_screen,
+    "correct": lambda desk: CorrectScreen(desk, 1, FullPour(position=1)),
     "table": lambda _: TableScreen(),
     "profile": lambda _: ProfileScreen("chardonnay-chablis"),
     "compare": lambda _: CompareScreen("chardonnay-chablis", "chardonnay-meursault"),
