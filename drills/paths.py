@@ -2,7 +2,7 @@
 
 `CROSSPOUR_HOME` puts everything under one folder (for tests, demonstrations, a memory stick).
 `CROSSPOUR_DATABASE` names another database, as a path or a database URL, and `CROSSPOUR_TASTER` who
-of several tasters in it works here.
+of several tasters in it works here. `CROSSPOUR_GUEST` is set for visitors from other machines.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from pathlib import Path
 HOME_VARIABLE = "CROSSPOUR_HOME"
 DATABASE_VARIABLE = "CROSSPOUR_DATABASE"
 TASTER_VARIABLE = "CROSSPOUR_TASTER"
+GUEST_VARIABLE = "CROSSPOUR_GUEST"
 
 _APP = "crosspour"
 
@@ -112,3 +113,8 @@ def database_location(given: str | None = None) -> Place:
 def taster_name() -> str:
     """Return who `CROSSPOUR_TASTER` says works here, empty where it says nothing."""
     return os.environ.get(TASTER_VARIABLE, "").strip()
+
+
+def is_guest() -> bool:
+    """Return whether the screens are shown to somebody at another machine."""
+    return bool(os.environ.get(GUEST_VARIABLE))

@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from drills.commands.asking import Commands
+from drills.commands.asking import Commands, database_of
 
 if TYPE_CHECKING:
     import socket
@@ -54,8 +54,9 @@ def _serve(options: argparse.Namespace) -> int:
     from drills import paths
     from drills.serving.guard import TOKEN_VARIABLE, Guard, checked_token, is_loopback, random_token
 
+    database = database_of(options)
     # Whatever is wrong with table or database is said here, and not to a visitor.
-    tasters_of(options.database)
+    tasters_of(database, options.taster)
     given = os.environ.get(TOKEN_VARIABLE, "")
     token = checked_token(given) if given.strip() else None
     with _listening(options.host, options.port) as listening:
@@ -83,21 +84,26 @@ def _serve(options: argparse.Namespace) -> int:
         server = Server(
             Guard(token, {options.host.lower()}),
             places=options.visitors,
-            database=paths.database_location(options.database),
-            tasters=lambda: tasters_of(options.database),
+            database=paths.database_location(database),
+            tasters=lambda: tasters_of(database, options.taster),
         )
         server.listen(listening, told)
     return 0
 
 
-def tasters_of(database: str | None) -> Sequence[str]:
-    """The names of all who drill in a database, which is made where it is not there."""
+def tasters_of(database: str | None, taster: str | None) -> Sequence[str]:
+    """Who may drill: the one who was named, else all in the database, made if it is not there.
+
+    Named by the command line, by CROSSPOUR_TASTER or in the settings.
+    """
+    from drills import paths
     from drills.service.desk import Desk
 
-    desk = Desk(database)
+    desk = Desk(database, taster=taster)
     try:
-        _ = desk.settings, desk.taster
-        return [one.name for one in desk.repository.tasters()]
+        named = taster or paths.taster_name() or desk.settings.taster
+        found = [one.name for one in desk.repository.tasters()]
+        return [desk.taster.name] if named or len(found) < 2 else found
     finally:
         desk.close()
 

@@ -27,6 +27,7 @@ from drills.pouring.sheets import (
     shopping_page,
     taster_page,
 )
+from drills.service.guests import check_no_guest
 from drills.service.planned_flights import Contents, PlannedFlight, find_record, look
 from drills.service.writing import BEGINS, WriteError, check_free, write_whole
 from drills.tastings.cells import printable
@@ -104,6 +105,7 @@ def write_sheets(
         NoBrowser: a PDF is wanted and there is no Chromium; then nothing is written.
         WriteError: a file is there already, or cannot be written.
     """
+    check_no_guest()
     record = find_record(desk, number)
     flight = look(record, unsealed=True)
     browser = _browser() if pdf else None

@@ -14,6 +14,7 @@ from drills.paths import expanded
 from drills.phrases import count
 from drills.service.completing import WordBook
 from drills.service.glasses import PlannedKey
+from drills.service.guests import check_no_guest
 from drills.service.pours import pour_draft
 from drills.storage.records import IntakeDraft as StoredIntake
 from drills.storage.records import PourDraft as StoredPour
@@ -131,8 +132,9 @@ def read(
 ) -> Intake:
     """Look through a file, or standard input where `file` is None.
 
-    IntakeError says what is wrong. Whoever asked closes the intake.
+    IntakeError says what is wrong, UsageError that a guest may not. Whoever asked closes it.
     """
+    check_no_guest()
     source = sys.stdin if file is None else expanded(file)
     return Intake(source, words=words_of(desk), date_order=date_order, progress=progress)
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from drills.errors import StorageError
 from drills.paths import expanded
+from drills.service.guests import check_no_guest
 from drills.storage.engine import locate
 from drills.storage.restore import Restored, restore_database
 from drills.storage.rotation import Backup, back_up, inspect, named_backups, newest_good
@@ -64,6 +65,7 @@ def restore(desk: Desk, file: str | Path | None = None) -> Restored:
         StorageError: and its kinds: no such backup, damaged, database in use by another process;
             the database is as it was.
     """
+    check_no_guest()
     if locate(desk.location).file is None and file is not None:
         from drills.service.moving import restore_on_server
 

@@ -152,7 +152,9 @@ class Server(textual_server.Server):
         taster = request.query.get("taster")
         if taster is not None and taster not in tasters:
             return self._page(request, "lost.html", {}, status=404)
-        if len(tasters) > 1 and taster is None:
+        if len(tasters) == 1:
+            taster = tasters[0]
+        if taster is None:
             return self._page(request, "who.html", {"tasters": tasters, "path": request.path})
         size = within((8, 40), request.query.get("fontsize", 16))
         return self._page(
@@ -180,7 +182,7 @@ class Server(textual_server.Server):
         self._open.add(socket_)
         visit = Visit(
             program(door),
-            environment_of(self._database, taster),
+            environment_of(self._database, taster, guest=self._guard.token is not None),
             write_bytes=socket_.send_bytes,
             write_str=socket_.send_str,
             close=socket_.close,

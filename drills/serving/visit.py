@@ -11,7 +11,7 @@ from typing import Any
 
 from textual_serve.app_service import AppService
 
-from drills.paths import DATABASE_VARIABLE
+from drills.paths import DATABASE_VARIABLE, GUEST_VARIABLE, TASTER_VARIABLE
 from drills.serving.guard import TOKEN_VARIABLE
 
 # A program that does not leave when asked to is ended after so many seconds, then killed.
@@ -91,7 +91,11 @@ def program(door: str) -> list[str]:
     return [sys.executable, "-P", "-m", "drills.serving.visitor", door]
 
 
-def environment_of(database: str | None, taster: str | None) -> dict[str, str]:
+def environment_of(database: str | None, taster: str | None, *, guest: bool) -> dict[str, str]:
     """What a visitor's process is told beside the server's own environment."""
-    told = {DATABASE_VARIABLE: database, "CROSSPOUR_TASTER": taster}
+    told = {
+        DATABASE_VARIABLE: database,
+        TASTER_VARIABLE: taster,
+        GUEST_VARIABLE: "1" if guest else None,
+    }
     return {name: value for name, value in told.items() if value is not None}

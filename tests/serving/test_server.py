@@ -18,6 +18,7 @@ import pytest
 
 from drills.cli import main
 from drills.serving.server import MOST_MESSAGE
+from drills.storage.repository import open_repository
 from tests.cli.running import crosspour, on_terminal
 from tests.serving.running import Served, answers, children, kill, served
 
@@ -288,6 +289,55 @@ async def test_a_visitor_is_told_why_the_program_cannot_open(home: Path) -> None
             await until(live, "minutes")
             await live.send_json(["stdin", "q"])
             await closed(live)
+
+
+async def test_of_several_tasters_a_visitor_says_who_they_are(home: Path) -> None:
+    with open_repository(home / "crosspour.sqlite3") as repository:
+        me = repository.tasters()[0].name
+        repository.add_taster("Zoë / <b>")
+    with served(home) as running:
+        async with aiohttp.ClientSession() as session:
+            async with session.get(running.url) as page:
+                text = await page.text()
+            assert "Zoë / &lt;b&gt;" in text
+            assert "<b>" not in text
+            (path,) = re.findall(r'href="(/\?taster=Zo[^"]*)"', text)
+            async with session.get(running.url + path) as page:
+                (live_path,) = re.findall(r'data-path="([^"]*)"', await page.text())
+            async with session.get(f"{running.url}/?taster=Nobody") as page:
+                assert page.status == 404
+        async with tab(running, live_path.replace("/home/", "/drill/")) as live:
+            await until(live, "Which of these two?")
+            await live.send_json(["stdin", "a"])
+            await until(live, "✓ right", "✗ wrong")
+        assert await refused(running, path="/ws/drill/Nobody") == 404
+    with open_repository(home / "crosspour.sqlite3", readonly=True) as repository:
+        drills = {one.name: len(repository.drills(one.id)) for one in repository.tasters()}
+    assert drills == {me: 0, "Zoë / <b>": 1}
+
+
+async def test_a_taster_who_was_named_is_the_only_one_served(home: Path) -> None:
+    with open_repository(home / "crosspour.sqlite3") as repository:
+        repository.add_taster("Ada")
+        repository.add_taster("Ben")
+    with served(home, "--taster", "Ben") as running:
+        async with aiohttp.ClientSession() as session, session.get(running.url) as page:
+            assert 'data-path="/ws/home/Ben"' in await page.text()
+        assert await refused(running, path="/ws/home/Ada") == 404
+
+
+@pytest.mark.parametrize(
+    ("token", "words"),
+    [(TOKEN, "no file of the server"), ("", "is no file|cannot be read|no such")],
+)
+async def test_a_guest_reads_no_file_of_the_server(home: Path, token: str, words: str) -> None:
+    with served(home, CROSSPOUR_TOKEN=token) as running:
+        async with tab(running, token=token) as live:
+            await until(live, "contrasts unseen")
+            await live.send_json(["stdin", "i"])
+            await until(live, "preview")
+            await live.send_json(["stdin", "/nowhere.csv\r"])
+            await until(live, *words.split("|"))
 
 
 def test_a_token_made_at_random_is_shown_once_on_the_terminal_with_a_warning(home: Path) -> None:
