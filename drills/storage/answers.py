@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Select, and_, bindparam, case, exists, func, or_, select
 
 from drills.errors import StorageError
-from drills.storage.columns import ANSWER, CONTRAST, DRILL, MEMORY
+from drills.storage.columns import ANSWER, CONTRAST, DRILL, MEMORY, POUR
 from drills.storage.records import (
     AnswerRecord,
     CardTime,
@@ -31,6 +31,11 @@ _CHANGE_MEMORY = MEMORY.update().where(
 )
 _COUNTED = select(MEMORY.c.answers).where(
     MEMORY.c.taster_id == bindparam("of_taster"), MEMORY.c.contrast_id == bindparam("of_contrast")
+)
+_NEWEST_CONFUSION = (
+    select(func.max(POUR.c.logged_at))
+    .join(CONTRAST, and_(CONTRAST.c.wine_a == POUR.c.pair_a, CONTRAST.c.wine_b == POUR.c.pair_b))
+    .where(CONTRAST.c.id == bindparam("of_contrast"), POUR.c.taster_id == bindparam("of_taster"))
 )
 _DRILL_COLUMNS = tuple(DRILL.c[field.name] for field in fields(DrillRecord))
 
@@ -113,7 +118,7 @@ class Answers(Store):
                 before = connection.scalar(_COUNTED, _place(answer)) or 0
                 if before != memory.answers - 1 and self._replay is not None:
                     memory = self._replay(_history(connection, answer))
-                _write_memory(connection, answer, memory)
+                _write_memory(connection, answer, _after_confusions(connection, memory))
         return answer_id
 
     @staticmethod
@@ -366,6 +371,19 @@ def _history(connection: Connection, answer: AnswerRecord) -> list[AnswerRecord]
 
 def _place(answer: AnswerRecord) -> dict[str, int]:
     return {"of_taster": answer.taster_id, "of_contrast": answer.contrast_id}
+
+
+def _after_confusions(connection: Connection, memory: MemoryRecord | None) -> MemoryRecord | None:
+    """The memory, last touched no earlier than its pair was confused: that is answered now.
+
+    The clock may have been set back since the tasting was logged.
+    """
+    if memory is None:
+        return None
+    newest: datetime | None = connection.scalar(
+        _NEWEST_CONFUSION, {"of_taster": memory.taster_id, "of_contrast": memory.contrast_id}
+    )
+    return replace(memory, last_at=newest) if newest and newest > memory.last_at else memory
 
 
 def _write_memory(

@@ -34,7 +34,7 @@ from drills.storage.records import (
     ReadingCount,
 )
 from drills.storage.store import Store
-from drills.storage.tastings import full_pours, keep_notes, pair_of
+from drills.storage.tastings import full_pours, keep_notes, log_time, pair_of, taster_of
 
 ROLES = ("called", "was", "first", "runner")
 # How a pour is told from every other, and what belongs to its flight: no edit of a pour.
@@ -72,7 +72,7 @@ class Notes(Store):
             pair = pair_of(after.called_wine, after.was_wine)
             values = {name: getattr(after, name) for name in _FIELDS} | pair
             if pair["pair_a"] is not None and pair != pair_of(before.called_wine, before.was_wine):
-                values["logged_at"] = now
+                values["logged_at"] = log_time(connection, now, taster_of(pour_id))
             connection.execute(POUR.update().where(POUR.c.id == pour_id).values(values))
             if any(getattr(before, name) != getattr(after, name) for name in _LISTS):
                 connection.execute(OBSERVATION.delete().where(OBSERVATION.c.pour_id == pour_id))
@@ -325,8 +325,9 @@ def _resolve(
         f"{role}_wine": case((wait, wine), else_=POUR.c[f"{role}_wine"])
         for role, wait in waits.items()
     }
+    logged_at = literal(log_time(connection, now, taster_id), UtcTime())
     values["logged_at"] = case(
-        (or_(waits["called"], waits["was"]), literal(now, UtcTime())), else_=POUR.c.logged_at
+        (or_(waits["called"], waits["was"]), logged_at), else_=POUR.c.logged_at
     )
     touched = list(
         connection.scalars(select(POUR.c.id).where(mine, or_(*waits.values())).order_by(POUR.c.id))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import fields, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from itertools import islice
 from operator import attrgetter
 from typing import Any
@@ -13,6 +13,7 @@ from sqlalchemy import (
     Column,
     Connection,
     Row,
+    ScalarSelect,
     Select,
     Table,
     and_,
@@ -28,6 +29,7 @@ from drills.storage.columns import (
     DRAFT,
     FLIGHT,
     INTAKE,
+    MEMORY,
     OBSERVATION,
     POUR,
     POUR_CHANGE,
@@ -53,6 +55,7 @@ _OWN = tuple(f.name for f in fields(PourDraft) if f.name not in _ELSEWHERE)
 # Pours that are written together: enough that a statement costs nothing, few enough that a file of
 # any size takes the same memory.
 _TOGETHER = 1000
+_JUST_AFTER = timedelta(microseconds=1)
 _POUR_COLUMNS = (
     POUR.c.id,
     POUR.c.flight_id,
@@ -85,7 +88,7 @@ class Tastings(Store):
         added = already = 0
         flights = _Flights(taster_id)
         with self.writing() as connection:
-            logged_at = self._clock.now()
+            logged_at = log_time(connection, self._clock.now(), taster_id)
             for batch in _batches(pours):
                 fresh = _unknown(connection, taster_id, batch)
                 already += len(batch) - len(fresh)
@@ -143,7 +146,7 @@ class Tastings(Store):
                 [flight_id] * len(pours),
                 taster_id=taster_id,
                 intake_id=None,
-                logged_at=self._clock.now(),
+                logged_at=log_time(connection, self._clock.now(), taster_id),
             )
             if draft_id is not None:
                 connection.execute(DRAFT.delete().where(DRAFT.c.id == draft_id))
@@ -273,7 +276,7 @@ class Tastings(Store):
             pair = pair_of(called or draft.called_wine, was or draft.was_wine)
             if pair["pair_a"] is not None and pair != pair_of(draft.called_wine, draft.was_wine):
                 # What was waiting counts as logged now, so that its pair comes to the head.
-                values["logged_at"] = now
+                values["logged_at"] = log_time(connection, now, taster_of(pour_id))
             values |= pair
             connection.execute(POUR.update().where(POUR.c.id == pour_id).values(values))
             return _pour_record(connection.execute(select_pours(POUR.c.id == pour_id)).one())
@@ -337,6 +340,23 @@ def full_pours(connection: Connection, wanted: Any) -> list[PourRecord]:
         )
         for pour in found
     ]
+
+
+def log_time(connection: Connection, now: datetime, taster_id: int | ScalarSelect[int]) -> datetime:
+    """Return the time to log a pour at: now, or just after the taster's newest answer.
+
+    A pair comes to the head of the drill where it was confused later than it was answered; a clock
+    that was set back must not hide it.
+    """
+    newest: datetime | None = connection.scalar(
+        select(func.max(MEMORY.c.last_at)).where(MEMORY.c.taster_id == taster_id)
+    )
+    return now if newest is None or newest < now else newest + _JUST_AFTER
+
+
+def taster_of(pour_id: int) -> ScalarSelect[int]:
+    """Return whose a pour is, as a part of a query."""
+    return select(POUR.c.taster_id).where(POUR.c.id == pour_id).scalar_subquery()
 
 
 def keep_pours(
