@@ -32,6 +32,11 @@ LUCK = 0.1
 _FIRST_KNOWN, _FIRST_ALL = 0.7, 2.0
 
 
+# So many times as large a power, or (the second) so small a factor, and nothing is left of trust in
+# the memory model's curve (measured on simulated tasters, see DEVELOPERS.md).
+_NO_TRUST_POWER, _NO_TRUST_FACTOR = 1.8, 0.3
+
+
 @dataclass(frozen=True)
 class OwnCurve:
     """Recall as this taster forgets: `factor` on stability and the `power` of the fall.
@@ -48,6 +53,17 @@ class OwnCurve:
         """The probability of knowing a contrast so many days after its last answer."""
         bend = 0.9 ** (-1 / self.power) - 1
         return (1 + bend * days / (stability * self.factor)) ** -self.power
+
+    @property
+    def trust(self) -> Any:
+        """How far the memory model may be trusted with what fades, from 0 to 1.
+
+        1 where recall falls as slowly as the model has it, 0 where it falls much faster or without
+        the model's long tail: then nothing keeps by itself.
+        """
+        steeper = np.log(self.power / _POWERS[0]) / np.log(_NO_TRUST_POWER)
+        faster = np.maximum(np.log(self.factor) / np.log(_NO_TRUST_FACTOR), 0)
+        return np.clip(1 - steeper - faster, 0, 1)
 
 
 class CurveBelief:

@@ -16,7 +16,7 @@ UNSEEN_EVERY, UNSEEN_LEAST = 10, 40
 USUAL_ROOM = 50
 
 
-def places(value: Worth, seen: Any, *, last_days: bool, room: float = USUAL_ROOM) -> Any:
+def places(value: Worth, seen: Any, *, last_days: Any, room: float = USUAL_ROOM) -> Any:
     """A number for each contrast (the last axis), smaller for earlier; inf for not today.
 
     What fades comes by worth, with a share of places kept for the worthiest unseen contrasts: one
@@ -26,8 +26,6 @@ def places(value: Worth, seen: Any, *, last_days: bool, room: float = USUAL_ROOM
     """
     there = np.isfinite(value.worth)
     by_worth = np.where(there, -value.worth, np.inf)
-    if last_days:
-        return by_worth
     fading = value.fading & there
     nth_fading = _nth(np.where(fading, by_worth, np.inf))
     nth_unseen = _nth(np.where(seen | ~there, np.inf, by_worth))
@@ -37,7 +35,7 @@ def places(value: Worth, seen: Any, *, last_days: bool, room: float = USUAL_ROOM
     much = 10.0 * by_worth.shape[-1]
     held, unseen = _held(nth_fading, every), _unseen(nth_unseen, every, number)
     found = np.where(fading, held, np.where(seen, much + nth_rest, unseen))
-    return np.where(there, found, np.inf)
+    return np.where(there, np.where(last_days, by_worth, found), np.inf)
 
 
 def first_places(

@@ -110,7 +110,7 @@ class Ranking:
             a_second,
             self.seen,
             number,
-            last_days=in_last_days(self._exam_in),
+            last_days=bool(in_last_days(self._curve, self._exam_in)),
             room=room,
             since=since,
             left_out=left_out,

@@ -1,9 +1,10 @@
 """What a card is worth now: importance times gain in recall for each second it is expected to take.
 
 What is learnt is held first: a contrast in work whose recall, on the taster's own curve, has fallen
-below HOLD comes before one that is unseen. Simulated tasters whose memory is not of the scheduler's
+too far comes before one that is unseen. Simulated tasters whose memory is not of the scheduler's
 family lose what is spread too thin; see tests/simulations. In the last days before an exam nothing
-learnt needs to hold any longer, and only the gain counts.
+learnt needs to hold any longer, and only the gain counts. Both go by how far the taster's own curve
+lets the memory model be trusted.
 """
 
 from __future__ import annotations
@@ -17,13 +18,13 @@ from drills.grading import Grade
 from drills.planning.arrays import ArrayModel
 from drills.planning.curve import OwnCurve
 
-# Recall on the taster's own curve below which a contrast is worth holding (measured: 0.75 to 0.85
-# do equally well on simulated tasters; 0.9 holds too little, 0.7 loses too much).
-HOLD = 0.8
+# Recall on the taster's own curve below which a contrast is held first, without trust in the memory
+# model and with it; and so many days before the exam only the gain until then counts (both measured
+# on simulated tasters).
+HOLDS = (0.82, 0.7)
+LAST_DAYS = (4.0, 12.0)
 # Recall is looked at so many days ahead, or on the day of the exam where that is nearer.
 AHEAD_DAYS = 30
-# So many days before the exam only the gain until then counts.
-LAST_DAYS = 5
 # A miss takes longer than an answer that is known: it is read and checked once more.
 MISS_COSTS = 1.5
 
@@ -53,12 +54,13 @@ def worth(
     day: float,
     exam_in: float | None = None,
     seconds: Any = 1.0,
-    hold: float = HOLD,
+    hold: Any = None,
 ) -> Worth:
     """The worth of each contrast on study day `day`.
 
     Stability and difficulty are read only where `seen`; `last` is the day of the last answer;
-    `importance` is any scale with zero; `exam_in` is in days; `seconds` an answer's usual time.
+    `importance` is any scale with zero; `exam_in` is in days; `seconds` an answer's usual time;
+    `hold` the recall to be held, by the curve unless told.
     """
     ahead = float(AHEAD_DAYS if exam_in is None else min(max(exam_in, 1), AHEAD_DAYS))
     days = np.maximum(day - last, 0)
@@ -81,10 +83,17 @@ def worth(
     takes = np.where(seen, takes, first_takes) * seconds
     today = seen & (days < 1)
     value = np.where(today, -np.inf, importance * gain / takes)
-    fading = seen & ~today & (recall < hold)
+    fading = seen & ~today & (recall < (_by_trust(curve, HOLDS) if hold is None else hold))
     return Worth(np.where(seen, recall, 0.0), gain, value, fading)
 
 
-def in_last_days(exam_in: float | None) -> bool:
-    """Whether the exam is so near that only the gain counts."""
-    return exam_in is not None and 0 <= exam_in <= LAST_DAYS
+def in_last_days(curve: OwnCurve, exam_in: float | None) -> Any:
+    """Whether the exam is so near that only the gain counts; one row a taster as the curve has."""
+    if exam_in is None:
+        return False
+    return (exam_in >= 0) & (exam_in <= _by_trust(curve, LAST_DAYS))
+
+
+def _by_trust(curve: OwnCurve, ends: tuple[float, float]) -> Any:
+    without, trusted = ends
+    return without + (trusted - without) * curve.trust

@@ -175,9 +175,51 @@ def test_twice_as_important_is_twice_as_worthy_and_twice_as_slow_half() -> None:
     np.testing.assert_allclose(slow.worth[there], one.worth[there] / 2)
 
 
-@pytest.mark.parametrize(("exam_in", "last"), [(None, False), (6, False), (5, True), (0, True)])
-def test_the_last_days_before_an_exam(exam_in: float | None, last: bool) -> None:
-    assert in_last_days(exam_in) is last
+@pytest.mark.parametrize(
+    ("exam_in", "trusted", "last"),
+    [
+        (None, True, False),
+        (12, True, True),
+        (13, True, False),
+        (5, False, False),
+        (4, False, True),
+        (0, False, True),
+        (-1, True, False),
+    ],
+)
+def test_the_last_days_before_an_exam_are_more_where_the_memory_model_is_trusted(
+    exam_in: float | None, trusted: bool, last: bool
+) -> None:
+    curve = OwnCurve() if trusted else OwnCurve(0.2, 0.6)
+    assert bool(in_last_days(curve, exam_in)) is last
+
+
+def test_trust_in_the_memory_model_is_lost_where_recall_falls_faster_or_without_a_tail() -> None:
+    assert OwnCurve().trust == 1
+    assert OwnCurve(factor=3.0).trust == 1
+    assert 0 < OwnCurve(factor=0.6).trust < 1
+    assert OwnCurve(factor=0.2).trust == 0
+    assert OwnCurve(power=0.6).trust == 0
+    many = OwnCurve(np.array([[1.0], [0.2]]), np.array([[0.1542], [0.1542]]))
+    np.testing.assert_allclose(many.trust, [[1.0], [0.0]])
+
+
+def test_what_fades_is_held_earlier_without_trust_in_the_memory_model() -> None:
+    def fading(curve: OwnCurve) -> float:
+        again = worth(
+            MODEL,
+            curve,
+            stability=np.full(2000, 10.0),
+            difficulty=np.full(2000, 5.0),
+            last=FIRST_DAY - np.arange(2000) / 20,
+            seen=np.ones(2000, bool),
+            importance=np.ones(2000),
+            day=FIRST_DAY,
+        )
+        return float(again.recall[again.fading].max())
+
+    assert fading(OwnCurve()) == pytest.approx(0.7, abs=0.01)
+    assert fading(OwnCurve(0.2, 0.6)) == pytest.approx(0.82, abs=0.01)
 
 
 # ---- order

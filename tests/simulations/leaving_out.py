@@ -45,13 +45,19 @@ def main(tasters: int) -> None:
         "without importance": WithoutImportance,
         "without holding what fades": lambda: Planner(hold=0.0),
         "without the own curve": WithoutCurve,
+        "one hold for every curve": Planner,
         "one in ten unseen, whatever the backlog": Planner,
         "without the last days": Planner,
     }
     for name, make in lines.items():
         share = order.UNSEEN_EVERY if name.startswith("one in ten") else order.UNSEEN_LEAST
-        last = -1 if name == "without the last days" else value.LAST_DAYS
-        with patch.object(order, "UNSEEN_LEAST", share), patch.object(value, "LAST_DAYS", last):
+        last = (-1.0, -1.0) if name == "without the last days" else value.LAST_DAYS
+        holds = (0.8, 0.8) if name.startswith("one hold") else value.HOLDS
+        with (
+            patch.object(order, "UNSEEN_LEAST", share),
+            patch.object(value, "LAST_DAYS", last),
+            patch.object(value, "HOLDS", holds),
+        ):
             found = [
                 run(model, make(), tasters=tasters, seed=SEED).recall.mean() for model in MODELS
             ]

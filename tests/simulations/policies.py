@@ -13,7 +13,7 @@ from drills.memory import MemoryModel
 from drills.planning.arrays import ArrayModel
 from drills.planning.curve import CurveBelief
 from drills.planning.order import places
-from drills.planning.value import AHEAD_DAYS, HOLD, MISS_COSTS, Worth, in_last_days, worth
+from drills.planning.value import AHEAD_DAYS, MISS_COSTS, Worth, in_last_days, worth
 from tests.simulations.world import DAYS, Known, World
 
 
@@ -89,7 +89,7 @@ class Planner:
     planner's own unless changed.
     """
 
-    def __init__(self, *, exam: bool = True, hold: float = HOLD) -> None:
+    def __init__(self, *, exam: bool = True, hold: float | None = None) -> None:
         self.exam, self.hold = exam, hold
         self.model = ArrayModel(MemoryModel().numbers)
 
@@ -110,9 +110,10 @@ class Planner:
     def worth(self, known: Known, day: int, minutes: float) -> Any:
         """The product's order, turned into a worth."""
         left = DAYS - day if self.exam else None
+        curve = self.belief.curve()
         value = worth(
             self.model,
-            self.belief.curve(),
+            curve,
             stability=known.stability,
             difficulty=known.difficulty,
             last=known.last,
@@ -122,7 +123,8 @@ class Planner:
             exam_in=left,
             hold=self.hold,
         )
-        order = places(value, known.seen, last_days=in_last_days(left), room=minutes * 5)
+        last_days = in_last_days(curve, left)
+        order = places(value, known.seen, last_days=last_days, room=minutes * 5)
         return -order
 
 
@@ -130,11 +132,12 @@ class Oracle(_Plain):
     """Knows every taster's true model, recall and importance; chooses as the planner does.
 
     No proven bound, for it looks one answer ahead: the best of several `hold` is a mark to be
-    measured against. `hold` above 1 is none: only gain for time counts.
+    measured against. `hold` above 1 is none: only gain for time counts. In the last `last_days`
+    it always does.
     """
 
-    def __init__(self, hold: float) -> None:
-        self.hold = hold
+    def __init__(self, hold: float, last_days: int = 5) -> None:
+        self.hold, self.last_days = hold, last_days
 
     def start(self, tasters: int, world: World) -> None:
         """See everything."""
@@ -158,5 +161,5 @@ class Oracle(_Plain):
         if self.hold > 1:
             return value
         told = Worth(recall, gain, value, known.seen & ~today & (recall < self.hold))
-        last_days = in_last_days(DAYS - day)
+        last_days = DAYS - day <= self.last_days
         return -places(told, known.seen, last_days=last_days, room=1)

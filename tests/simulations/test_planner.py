@@ -81,6 +81,22 @@ def test_after_a_week_away_the_planner_recovers_no_worse_than_due_order() -> Non
         assert more + half > 0, (model.name, more, half)
 
 
+@pytest.mark.parametrize("model", [SchedulerFamily, StubbornHalfLife], ids=lambda one: one.name)
+def test_the_first_days_after_a_week_away_are_drills_as_ever_and_not_a_wall(model: Any) -> None:
+    stayed, away = (
+        run(model, Planner(exam=False), tasters=TASTERS, seed=SEED, missed=0, away=gone)
+        for gone in (None, (40, 46))
+    )
+    usual = away.daily[33:40].mean()
+    for day in range(47, 54):
+        # As many cards as before, for the clock ends the drill; new ones among them every day.
+        assert away.daily[day].mean() == pytest.approx(usual, rel=0.2)
+        assert away.daily_unseen[day].mean() >= 0.5
+    # Two weeks later at most a tenth of what was known is lost by the week.
+    lost = 1 - away.recall.mean() / stayed.recall.mean()
+    assert lost < 0.1
+
+
 @pytest.mark.parametrize("candour", [0.8, 0.5, 0.2])
 @pytest.mark.parametrize("model", MODELS)
 def test_sureness_tracks_true_recall_better_than_right_or_wrong(model: Any, candour: float) -> None:

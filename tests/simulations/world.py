@@ -58,12 +58,18 @@ class Policy(Protocol):
 
 @dataclass(frozen=True)
 class Outcome:
-    """Of every taster: importance-weighted recall on the last day, and confusions in tastings."""
+    """Of every taster: importance-weighted recall on the last day, and confusions in tastings.
+
+    `daily` and `daily_unseen` count the answers of each day (rows), and how many of them were to
+    contrasts never seen before.
+    """
 
     recall: Any
     confusions: Any
     answers: Any
     introduced: Any
+    daily: Any
+    daily_unseen: Any
 
 
 def run(
@@ -86,7 +92,7 @@ def run(
     known, truth = world.known, world.truth
     coin = np.random.default_rng(seed + 7)
     confusions = np.zeros(tasters)
-    answers = np.zeros(tasters)
+    daily, unseen = np.zeros((days, tasters)), np.zeros((days, tasters))
     beliefs = ArrayModel(MemoryModel().numbers)
     policy.start(tasters, world)
     most = int(minutes * 60 / 5) + 5
@@ -107,16 +113,17 @@ def run(
             grade = _grade(recalled, coin)
             took = world.pace[t] * np.where(grade == 1, MISS_COSTS, 1.0)
             left[t] -= took * coin.uniform(0.7, 1.3, len(t))
+            unseen[day, t] += ~known.seen[t, i]
             elapsed = np.where(known.seen[t, i], day - known.last[t, i], np.nan)
             policy.told(known, t, i, grade, elapsed, day)
             remember(known, beliefs, t, i, grade, day)
             truth.study(t, i, day, recalled)
-            answers[t] += 1
+            daily[day, t] += 1
         if day % TASTING_EVERY == TASTING_EVERY - 2:
             confusions += _taste(world, day, coin)
     every = np.ix_(np.arange(tasters), np.arange(CONTRASTS))
     recall = (truth.recall_of(*every, days) * world.importance).sum(1)
-    return Outcome(recall, confusions, answers, known.seen.sum(1))
+    return Outcome(recall, confusions, daily.sum(0), known.seen.sum(1), daily, unseen)
 
 
 class World:
