@@ -40,6 +40,8 @@ COMMANDS = [
     "progress",
     "report",
     "fit",
+    "group",
+    "serve",
     "pair",
     "laterals",
     "table",
