@@ -36,12 +36,12 @@ class HomeScreen(DeskScreen[None]):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("d", "drill", "drill", id="drill", tooltip="start the daily drill"),
-        Binding("n", "note", "note a tasting", id="note", tooltip="take a flight down, or go on"),
+        Binding("n", "note", "note", id="note", tooltip="take a flight down, or go on"),
         Binding("i", "intake", "add a tasting", id="intake", tooltip="add a tasting from a file"),
         Binding(
             "y", "tray", "tray", id="tray", tooltip="names in your tastings that are not clear"
         ),
-        Binding("f", "flight", "next flight", id="flight", tooltip="the next flight, poured blind"),
+        Binding("f", "flight", "flight", id="flight", tooltip="the next flight, poured blind"),
         Binding("w", "weak", "weak pairs", id="weak", tooltip="pairs still confused in the glass"),
         Binding("p", "progress", "progress", id="progress", tooltip="recall, sureness, calls"),
         Binding("t", "table", "table", id="table", tooltip="browse the wines of the table"),
