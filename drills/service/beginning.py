@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from cards.errors import NoContrast
 from drills.errors import UsageError
 from drills.service.desk import Desk
-from drills.service.drilling import DrillSession, left_over
-from drills.service.slips import unchecked
+from drills.service.drilling import DrillSession
+from drills.service.resuming import left_over, unchecked
 
 
 def begin(

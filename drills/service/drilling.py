@@ -14,90 +14,20 @@ from cards.explaining import Explanation, explain
 from cards.questions import Form, Question, ask, choose_side
 from cards.standing import still_right
 from drills.grading import Grade, Sureness, dangerous, grade_of
-from drills.memory import Trace
-from drills.planner import APART, USUAL_SECONDS, Waiting, Why
+from drills.planner import APART, Waiting, Why
 from drills.service.choosing import FORMS, Choice
 from drills.service.desk import Desk, as_contrast
-from drills.service.pacing import spent_on
+from drills.service.showing import Glass, Reveal, Showing, Slip, Summary
+from drills.service.traces import as_record, as_trace
 from drills.storage.records import AnswerRecord, MemoryRecord
+
+__all__ = ["DrillSession", "Glass", "Reveal", "Showing", "Slip", "Summary"]
 
 # A slipped card comes back once, after so many others.
 CHECK_AFTER = 6
 FORECAST_DAYS = 7
 # What one key adds to a drill.
 MORE_SECONDS = 120.0
-
-
-@dataclass(frozen=True, slots=True)
-class Glass:
-    """What stands above a glass."""
-
-    wine: str
-    name: str
-    place: str
-
-
-@dataclass(frozen=True, slots=True)
-class Showing:
-    """A card on the screen; `reason` is why it is worth its time now, where that was weighed."""
-
-    question: Question
-    why: Why
-    left: Glass
-    right: Glass
-    reason: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Reveal:
-    """What an answer earned: right or wrong, why, and when the contrast comes back.
-
-    `back_in` is in days; None for a check, which is not counted.
-    """
-
-    showing: Showing
-    correct: bool
-    near: bool
-    sureness: Sureness
-    grade: Grade
-    dangerous: bool
-    explanation: Explanation
-    back_in: int | None
-
-    @property
-    def slipped(self) -> bool:
-        """Whether the answer was wrong and leaves the contrast as not recalled."""
-        return not self.correct and self.grade is Grade.NOT_RECALLED
-
-
-@dataclass(frozen=True, slots=True)
-class Slip:
-    """A card answered wrong: which wine it was, which was said, by which cues."""
-
-    truth: str
-    other: str
-    cues: str
-    dangerous: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Summary:
-    """A finished drill.
-
-    `forecast` counts the cards due on each of the next FORECAST_DAYS days, tomorrow first;
-    `next_in` is the number of days until the next one is due, None when nothing is waiting;
-    `waiting` is how many answers wait on this machine for a server that is away.
-    """
-
-    answered: int
-    right: int
-    seconds: float
-    slips: tuple[Slip, ...]
-    due_left: int
-    unseen_left: int
-    next_in: int | None
-    forecast: tuple[int, ...]
-    waiting: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -468,46 +398,3 @@ class DrillSession:
                     )
                 )
         return slips
-
-
-def left_over(desk: Desk) -> float:
-    """Seconds that today's last drill was stopped short of; 0 for less than a card."""
-    latest = desk.repository.drills(desk.taster.id, limit=1)
-    if not latest:
-        return 0.0
-    answers = desk.repository.answers_of_drill(latest[0].id)
-    given = [one for one in answers if one.undone_at is None]
-    if not given or given[-1].day != desk.clock.today():
-        return 0.0
-    spent = spent_on(((one.seconds, one.answered_at) for one in given), latest[0].began_at)
-    left = latest[0].planned_seconds - spent
-    return left if left >= USUAL_SECONDS else 0.0
-
-
-def as_trace(record: MemoryRecord | None) -> Trace | None:
-    """What storage keeps of a memory, as the memory model knows it."""
-    if record is None:
-        return None
-    return Trace(
-        record.stability,
-        record.difficulty,
-        record.last_day,
-        record.due_day,
-        record.answers,
-        record.slips,
-    )
-
-
-def as_record(trace: Trace, taster: int, contrast: int, at: datetime) -> MemoryRecord:
-    """A trace as storage keeps it."""
-    return MemoryRecord(
-        taster_id=taster,
-        contrast_id=contrast,
-        stability=trace.stability,
-        difficulty=trace.difficulty,
-        last_day=trace.last_day,
-        due_day=trace.due_day,
-        answers=trace.answers,
-        slips=trace.slips,
-        last_at=at,
-    )

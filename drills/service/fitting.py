@@ -13,7 +13,7 @@ from drills.errors import StorageError, UsageError
 from drills.fitting import STEPS, Fit, Judged
 from drills.grading import Grade
 from drills.service.desk import OWN_NUMBERS
-from drills.service.drilling import as_record
+from drills.service.traces import as_record
 
 if TYPE_CHECKING:
     from drills.service.desk import Desk

@@ -18,11 +18,11 @@ from drills.grading import Sureness
 from drills.planner import USUAL_SECONDS
 from drills.planning.pace import Pace, pace_of
 from drills.service.desk import Desk
-from drills.service.drilling import as_trace
 from drills.service.forecast import FIRST_WORTH, USUAL_FIRST, Forecast, forecast, mean_recall
 from drills.service.pacing import own_times
 from drills.service.picturing import lateral_order
 from drills.service.tasting import reading
+from drills.service.traces import as_trace
 from drills.service.weak import Overview, known_calls, overview_of, pair_ratings
 from drills.settings import load_settings, save_settings
 from drills.statistics.calibration import Brier, brier, claimed, own_probabilities, stated

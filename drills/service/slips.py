@@ -1,4 +1,4 @@
-"""What slipped on this study day: how often each pair, and what has not come back yet."""
+"""How often each pair slipped on this study day."""
 
 from __future__ import annotations
 
@@ -15,9 +15,3 @@ def slipped_pairs(desk: Desk) -> Counter[tuple[str, str]]:
         (one.wine_b, one.wine_a) if one.truth == "a" else (one.wine_a, one.wine_b)
         for one in desk.repository.slips_of_day(desk.taster.id, desk.clock.today())
     )
-
-
-def unchecked(desk: Desk) -> tuple[int, ...]:
-    """The contrasts that slipped today and did not come back as a check, each once, in order."""
-    slips = desk.repository.slips_of_day(desk.taster.id, desk.clock.today())
-    return tuple(dict.fromkeys(one.contrast_id for one in slips if not one.checked))

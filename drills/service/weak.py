@@ -14,10 +14,10 @@ from cards.lexicon import UNMEASURED
 from drills.confusions import CallCount, PriorOf, WeakPair, recency, weak_pairs_of_counts
 from drills.grading import Sureness
 from drills.service.desk import Desk, as_contrast
-from drills.service.drilling import as_trace
 from drills.service.group_counts import confusion_priors
 from drills.service.pours import full_pour
 from drills.service.tasting import debrief_pours, reading
+from drills.service.traces import as_trace
 from drills.statistics.corners import Glass, Theory, Verdict, confusion_rate, verdict
 from drills.statistics.rindex import RIndex
 from drills.statistics.standing import Standing, State, standings

@@ -23,7 +23,8 @@ from drills.planning.importance import expected_confusions, shares
 from drills.planning.order import UNSEEN_EVERY, UNSEEN_LEAST, places
 from drills.planning.value import Worth, in_last_days, worth
 from drills.service.desk import Desk
-from drills.service.drilling import DrillSession, left_over
+from drills.service.drilling import DrillSession
+from drills.service.resuming import left_over
 from drills.settings import load_settings
 from tests.desks import Watch, answer, answer_all, mix_up, right_answer, wrong_answer
 

@@ -15,9 +15,10 @@ from drills.planner import Why
 from drills.service.beginning import begin, begin_chosen
 from drills.service.choosing import FIRST_FORM, FORMS
 from drills.service.desk import Desk
-from drills.service.drilling import CHECK_AFTER, DrillSession, Showing, left_over
+from drills.service.drilling import CHECK_AFTER, DrillSession, Showing
 from drills.service.planned import Planned
-from drills.service.slips import slipped_pairs, unchecked
+from drills.service.resuming import left_over, unchecked
+from drills.service.slips import slipped_pairs
 from tests.desks import Watch, answer, answer_all, mix_up, right_answer, wrong_answer
 
 NEAR = ("sauvignon-marlborough", "sauvignon-sancerre")

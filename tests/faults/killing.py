@@ -21,7 +21,7 @@ from types import TracebackType
 
 from drills.grading import Grade
 from drills.memory import MemoryModel
-from drills.service.drilling import as_trace
+from drills.service.traces import as_trace
 from drills.storage.repository import Repository, open_repository
 from drills.storage.rotation import inspect, named_backups
 from drills.storage.upgrade import REVISIONS, read_revision

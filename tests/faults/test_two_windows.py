@@ -14,9 +14,10 @@ import pytest
 from drills.grading import Grade, Sureness
 from drills.memory import MemoryModel
 from drills.service.desk import Desk
-from drills.service.drilling import DrillSession, as_trace
+from drills.service.drilling import DrillSession
 from drills.service.intake import read, take_in
 from drills.service.keeping_safe import keep_safe
+from drills.service.traces import as_trace
 from drills.storage.records import AnswerRecord, MemoryRecord
 from drills.storage.repository import open_repository
 from tests.desks import answer, answer_all, wrong_answer
