@@ -369,11 +369,6 @@ def strength_bands(profile: Profile) -> Iterator[str]:
         yield "high"
 
 
-def has_level(typical: LevelRange | None, level: Level) -> bool:
-    """Whether a level lies in a typical range."""
-    return typical is not None and level in typical
-
-
 def _either(one: Sequence[int], other: Sequence[int]) -> list[int]:
     return [min(a, b) for a, b in zip(one, other, strict=True)]
 

@@ -13,16 +13,11 @@ from cards.lexicon import Lexicon
 from cards.names import WineNames
 from cards.naming.folding import without_noise, words
 from cards.tables import Table
+from drills.tastings.absence import MINUS, split_absent
 
 MOST_OFFERS = 8
 # A comma inside a number belongs to it: “1,8-cineole”.
 _BETWEEN = re.compile(r"[;\n]|,(?!\d)")
-# How a taster says that a smell was looked for and is not there.
-_ABSENT = re.compile(
-    r"\s*(?:[-–—−]\s*|(?:no|not|without|keine?n?|ohne|sans|pas\s+d[eu]|senza|nessun|sin|ning[uú]n)\s+)(?=\S)",
-    re.IGNORECASE,
-)
-_MINUS = ("-", "–", "—", "−")
 _YEAR = re.compile(r"(?<!\d)(?:1[89]|20)\d\d(?!\d)")
 
 
@@ -101,23 +96,22 @@ class WordBook:
 
     def offers(self, piece: str) -> list[Offer]:
         """Ways to complete the word that is being typed, “no” or a minus before it kept."""
-        absent = _ABSENT.match(piece)
-        offered = self._offers(piece[absent.end() :]) if absent else []
+        absent = split_absent(piece)
+        offered = self._offers(absent[1]) if absent else []
         if offered and absent:
-            before = absent[0].strip()
-            joint = "" if before in _MINUS else " "
+            before = absent[0]
+            joint = "" if before.startswith(MINUS) or before.endswith(("'", "’")) else " "
             return [replace(one, text=f"{before}{joint}{one.text}") for one in offered]
         return self._offers(piece)
 
     def _piece(self, piece: str) -> tuple[str | None, bool, str]:
         key = self.key(piece)
-        if key is not None and not piece.startswith(_MINUS):
+        if key is not None and not piece.startswith(MINUS):
             return key, True, piece
-        if absent := _ABSENT.match(piece):
-            wording = piece[absent.end() :].strip()
-            key = self.key(wording)
+        if absent := split_absent(piece):
+            key = self.key(absent[1])
             if key is not None:
-                return key, False, wording
+                return key, False, absent[1]
         return None, True, piece
 
     def _offers(self, start: str) -> list[Offer]:

@@ -11,6 +11,7 @@ from cards.lexicon import ALCOHOL, DEPTH, HUE, STRUCTURE, Lexicon
 from cards.naming.folding import words
 from cards.profiles import CLIMATES, WORLDS
 from cards.scale import Level
+from drills.tastings.absence import MINUS, split_absent
 from drills.tastings.cells import Cell
 from drills.tastings.columns import Columns, DescriptorOf, no_descriptor
 from drills.tastings.figures import (
@@ -62,14 +63,6 @@ _YES = frozenset(
 _NO = frozenset(
     {"no", "n", "0", "false", "nein", "non", "faux", "falsch", "falso", "absent", "✗", "✘", "☐"}
 )
-_WITHOUT = frozenset(
-    {
-        *("no", "not", "without", "kein", "keine", "keinen", "ohne", "sans", "pas", "senza"),
-        *("sin", "nessun", "ningun", "ningún"),
-    }
-)
-_OF = frozenset({"de", "d"})
-_MINUS = ("-", "–", "—", "−")
 
 
 def _by_word(rows: Mapping[str, str]) -> Mapping[tuple[str, ...], str]:
@@ -266,21 +259,13 @@ class NoteReader:
         if own:
             return self._own_item(item)
         text = " ".join(plain_item(item).split())
-        key = None if text.startswith(_MINUS) else self._key(text)
+        key = None if text.startswith(MINUS) else self._key(text)
         if key is not None:
             return key, True, self._typed(key, text)
-        bare = text.lstrip("".join(_MINUS)).strip()
-        if bare == text:
-            said = text.split()
-            while said and (
-                said[0].casefold() in _WITHOUT or (len(said) < len(text.split()) and said[0] in _OF)
-            ):
-                said = said[1:]
-            bare = " ".join(said)
-        if bare == text:
+        if (absent := split_absent(text)) is None:
             return None, True, text
-        key = self._key(bare) if bare else None
-        return key, False, bare if key is None else self._typed(key, bare)
+        key = self._key(absent[1])
+        return key, False, absent[1] if key is None else self._typed(key, absent[1])
 
     def _own_item(self, item: str) -> tuple[str | None, bool, str]:
         if (pair := bracketed(item)) is not None:

@@ -20,9 +20,17 @@ LARGEST_UNPACKED = 400 * 1024 * 1024  # bytes
 MOST_CELLS = 10_000_000
 MOST_PARTS = 10_000
 _CHUNK = 1 << 20
-_LETTERS = re.compile(
-    rb"""<(?:\w{1,20}:)?c\b[^>]{0,200}?\br\s{0,9}=\s{0,9}["']([A-Za-z]{1,9})(\d{1,9})["'][^>/]{0,200}>"""
-    rb"""\s{0,99}<(?:\w{1,20}:)?(?:v|is|f)\b"""
+# Where a cell with something in it stands. Not only the first place that a tag gives: of two the
+# library believes the last. An empty cell, formatted only, takes no room and may stand anywhere.
+_PLACE = re.compile(
+    rb"""\br\s{0,9}=\s{0,9}["']([A-Za-z]{1,9})(\d{1,9})["']"""
+    rb"""(?=(?:[^<>"']{1,100}+|"[^"<]{0,400}+"|'[^'<]{0,400}+'){0,200}+(?<!/)>"""
+    rb"""\s{0,99}+(?:[^<\s]|<[^/]))"""
+)
+# A cell that gives no place stands in the row that its row gives.
+_ROW = re.compile(rb"""<(?:\w{1,20}:)?row\b[^<>]{0,400}?\br\s{0,9}=\s{0,9}["'](\d{1,9})["']""")
+_PLACELESS = re.compile(
+    rb"""<(?:\w{1,20}:)?c(?:\s(?![^<>]{0,400}\br\s{0,9}=)[^<>]{0,400}+)?(?<!/)>"""
 )
 _UNSAVED = re.compile(rb"(?:</(?:\w{1,20}:)?f>|<(?:\w{1,20}:)?f/>)\s{0,99}</(?:\w{1,20}:)?c>")
 _OVERLAP = 4096
@@ -252,22 +260,38 @@ class _XlsxExtent(_Watch):
     def __init__(self) -> None:
         self._rest = b""
         self._width = self._height = self._cells = 0
+        self._widest = self._open_row = self._last_row = 0
+        self._placeless = False
 
     def see(self, chunk: bytes) -> None:
         text = self._rest + chunk
         # What ends in the part that was looked at before was counted there.
         seen = len(self._rest)
         self.unsaved += sum(match.end() > seen for match in _UNSAVED.finditer(text))
-        for match in _LETTERS.finditer(text):
+        for match in _PLACE.finditer(text):
             column = 0
             for letter in match[1].upper():
                 column = column * 26 + letter - 64
             self._width = max(self._width, column)
             self._height = max(self._height, int(match[2]))
-        self._cells += sum(chunk.count(begin) for begin in (b"<c ", b"<c>", b"<c/"))
+        self._count_rows(text, chunk)
         if max(self._width * self._height, self._cells) > MOST_CELLS:
             raise _too_wide()
         self._rest = text[-_OVERLAP:]
+
+    def _count_rows(self, text: bytes, chunk: bytes) -> None:
+        rows = [
+            sum(row.count(begin) for begin in (b"<c ", b"<c>", b"<c/"))
+            for row in chunk.split(b"<row")
+        ]
+        self._cells += sum(rows)
+        self._widest = max(self._widest, self._open_row + rows[0], *rows)
+        self._open_row = rows[-1] if len(rows) > 1 else self._open_row + rows[0]
+        self._last_row = max((self._last_row, *(int(one[1]) for one in _ROW.finditer(text))))
+        self._placeless = self._placeless or _PLACELESS.search(text) is not None
+        if self._placeless:
+            self._width = max(self._width, self._widest)
+            self._height = max(self._height, self._last_row)
 
 
 class _OdsExtent(_Watch):
@@ -289,13 +313,14 @@ class _OdsExtent(_Watch):
     def see(self, chunk: bytes) -> None:
         try:
             self._parser.Parse(chunk, False)
-        except expat.ExpatError:
+        except (expat.ExpatError, LookupError, ValueError):
+            # A LookupError is an encoding that nobody knows.
             raise IntakeError("is damaged or no spreadsheet (XLSX, ODS)") from None
 
     def close(self) -> None:
         try:
             self._parser.Parse(b"", True)
-        except expat.ExpatError:
+        except (expat.ExpatError, LookupError, ValueError):
             raise IntakeError("is damaged or no spreadsheet (XLSX, ODS)") from None
 
     def _entity(self, *_: object) -> None:
