@@ -38,8 +38,6 @@ NOTED: Mapping[Typical, float] = {
 UNLISTED = 0.06
 # Intraclass correlation of descriptors of one family: lemon and lime are half one observation.
 FAMILY_CORRELATION = 0.5
-# How often a taster who does not write a descriptor down has looked for it all the same.
-CHECKED_UNASKED = 0.3
 
 # Wines run from about 4 to 24% vol; a blunder may land anywhere there.
 _ALCOHOL_SPAN = 20.0

@@ -17,7 +17,7 @@ from cards.naming.folding import spellings, words
 from cards.naming.vocabulary import COUNTRIES, STYLES
 from cards.profiles import STYLES as STYLE_ORDER
 from cards.profiles import Profile
-from cards.scale import Level, LevelRange, Typical
+from cards.scale import Level, Typical
 from cards.tables import NamedThing, Table
 from cards.wording import words_for
 

@@ -19,17 +19,14 @@ from cards.evidence import (
     NOTED,
     Noise,
     Reader,
-    Reading,
     level_chances,
     true_levels,
 )
-from cards.lexicon import DEPTH, STRUCTURE, UNMEASURED
-from cards.profiles import Profile
+from cards.lexicon import DEPTH, STRUCTURE
+from cards.profiles import STYLES, Profile
 from cards.scale import Level, LevelRange, Typical
 from cards.tables import Table
-from drills.phrases import count
 from drills.statistics.readings import (
-    ROTUNDONE_ANOSMIC,
     alcohol_reading,
     average_prior,
     chance_not_perceived,
@@ -37,6 +34,22 @@ from drills.statistics.readings import (
     noise_from_ranges,
 )
 from drills.statistics.shares import Estimate
+from drills.tastings.habit_words import sentences
+from drills.tastings.habits import (
+    INSENSITIVITIES,
+    LEAST_BIAS,
+    LEAST_POURS,
+    LEAST_WINES,
+    AlcoholBias,
+    Caught,
+    Insensitivity,
+    LevelBias,
+    NotSmelt,
+    PersonalReading,
+    ReadCount,
+)
+
+__all__ = ["LATEST", "LEAST_POURS", "LevelBias", "PersonalReading", "ReadCount", "personal_reading"]
 
 # Older pours say little of today's nose: so many of the latest noted pours are looked at.
 LATEST = 5000
@@ -45,10 +58,6 @@ LATEST = 5000
 # at. Of invented average tasters with 100 to 400 pours about one in six then hears one untrue thing
 # (at 0.99 it is one in four); half a level is found in about 30 pours.
 SHOWN, SAID = 0.90, 0.995
-# And where the bias would matter, from pours enough and of wines enough that no single profile
-# decides: a quarter of a level, or of a % vol.
-LEAST_BIAS = 0.25
-LEAST_POURS, LEAST_WINES = 8, 3
 # A missed descriptor is named once the taster would have noted it so often, and did so less than
 # half as often as that, all but certainly.
 LEAST_EXPECTED = 3.0
@@ -65,119 +74,6 @@ _MOST_FACTOR = 1.25
 _ENOUGH_POURS = 200
 _EM_ROUNDS = 12
 _LEVELS = (*STRUCTURE, DEPTH)
-_OF_STYLE = {
-    "white": "whites",
-    "rose": "rosés",
-    "red": "reds",
-    "sparkling": "sparkling wines",
-    "sweet": "sweet wines",
-    "fortified": "fortified wines",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class ReadCount:
-    """How often a cue was read so in pours of one wine."""
-
-    wine: str
-    attribute: str
-    reading: Reading
-    times: int = 1
-
-
-@dataclass(frozen=True, slots=True)
-class LevelBias:
-    """How a taster calls one attribute, in levels, against an average taster on the same wines.
-
-    `style` is empty for wines of all styles. `bias` above 0 means called too high; `spread` is the
-    standard deviation of the calls about what was to be expected, the wines' own variation in it.
-    """
-
-    attribute: str
-    style: str
-    pours: int
-    wines: int
-    bias: Estimate
-    spread: Estimate
-    sure: bool
-
-
-@dataclass(frozen=True, slots=True)
-class AlcoholBias:
-    """Alcohol as called less what labels state, % vol."""
-
-    labels: int
-    bias: Estimate
-    spread: Estimate
-    sure: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Caught:
-    """How often a taster notes one descriptor in the wines that show it.
-
-    `noted` in `pours` pours; `expected` is how often it would have been with this taster's own
-    readiness to write words down and an average nose for this one. `factor` compares the two, 1
-    being average.
-    """
-
-    descriptor: str
-    noted: int
-    expected: float
-    pours: int
-    factor: Estimate
-    seldom: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Insensitivity:
-    """A smell that some people do not perceive: which words name it, how many do not, who says."""
-
-    name: str
-    descriptors: tuple[str, ...]
-    share: float
-    share_words: str
-    source: str
-
-
-# The one base rate among the table's sources.
-INSENSITIVITIES = (
-    Insensitivity(
-        name="rotundone, the pepper of Syrah and Grüner Veltliner",
-        descriptors=("white-pepper", "black-pepper"),
-        share=ROTUNDONE_ANOSMIC,
-        share_words="about one person in four to five",
-        source="nutrients-2020-rotundone",
-    ),
-)
-
-
-@dataclass(frozen=True, slots=True)
-class NotSmelt:
-    """A smell that this taster probably does not perceive, with the base rate it starts from."""
-
-    smell: Insensitivity
-    probability: float
-    noted: int
-    expected: float
-    pours: int
-    citation: str
-
-
-@dataclass(frozen=True, slots=True)
-class PersonalReading:
-    """How one taster reads, as numbers, as a `reader` for the weights, and in plain sentences.
-
-    `pours` is how many noted pours of known wines it rests on.
-    """
-
-    reader: Reader = AVERAGE_READER
-    pours: int = 0
-    levels: tuple[LevelBias, ...] = ()
-    alcohol: AlcoholBias | None = None
-    caught: tuple[Caught, ...] = ()
-    not_smelt: tuple[NotSmelt, ...] = ()
-    sentences: tuple[str, ...] = ()
 
 
 def personal_reading(
@@ -232,7 +128,7 @@ def personal_reading(
         caught=caught,
         not_smelt=not_smelt,
     )
-    return replace(found, sentences=tuple(_sentences(table, found)))
+    return replace(found, sentences=tuple(sentences(table, found)))
 
 
 def _pours(scales: Mapping[str, Sequence[ReadCount]], noted: Mapping[str, int]) -> int:
@@ -291,7 +187,7 @@ def _level_biases(table: Table, scales: Mapping[str, Sequence[ReadCount]]) -> It
             profile = table.profiles[one.wine]
             for style in ("", profile.style):
                 sums[style].add(one, _range_of(profile, attribute))
-        for style in ("", *_OF_STYLE):
+        for style in ("", *STYLES):
             if style in sums:
                 yield _bias(attribute, style, sums[style])
 
@@ -457,77 +353,3 @@ def _detection(caught: Iterable[Caught], not_smelt: Iterable[NotSmelt]) -> dict[
             # Then its absence says nothing of the wine.
             factors[word] = factors.get(word, 1.0) * (1 - one.probability)
     return factors
-
-
-# ---- in words
-
-
-def _sentences(table: Table, found: PersonalReading) -> Iterable[str]:
-    for smell in found.not_smelt:
-        yield (
-            f"You may not be able to smell {smell.smell.name}: noted in {smell.noted} of "
-            f"{count(smell.pours, 'pour')} that show it, where {smell.expected:.0f} would be usual "
-            f"for you; {smell.smell.share_words} cannot ({smell.citation.partition(':')[0]}). "
-            "Ask somebody to pour you a clear example."
-        )
-    if found.alcohol is not None and found.alcohol.sure:
-        bias = found.alcohol.bias
-        yield (
-            f"You call alcohol {abs(bias.value):.1f}% vol {_way(bias.value)}, "
-            f"{count(found.alcohol.labels, 'label')} (90% interval {_interval(bias)})."
-        )
-    by_attribute: defaultdict[str, list[LevelBias]] = defaultdict(list)
-    for one in found.levels:
-        by_attribute[one.attribute].append(one)
-    for attribute, biases in by_attribute.items():
-        for one in _worth_saying(biases):
-            where = f" in {_OF_STYLE[one.style]}" if one.style else ""
-            caution = " (a word without a measured basis)" if attribute in UNMEASURED else ""
-            yield (
-                f"You call {attribute} {_levels(one.bias.value)} {_way(one.bias.value)}{where}, "
-                f"{count(one.pours, 'pour')} (90% interval {_interval(one.bias)}){caution}."
-            )
-    smelt = {word for one in found.not_smelt for word in one.smell.descriptors}
-    for caught in found.caught:
-        if caught.seldom and caught.descriptor not in smelt:
-            yield (
-                f"You seldom note {table.lexicon.name_of(caught.descriptor)}: {caught.noted} of "
-                f"{count(caught.pours, 'pour')} that show it, where {caught.expected:.0f} would be "
-                "usual for you."
-            )
-
-
-def _worth_saying(biases: Sequence[LevelBias]) -> Sequence[LevelBias]:
-    """The styles in which an attribute is called wrong, or all of them in one."""
-    overall = next((one for one in biases if not one.style), None)
-    sure = [one for one in biases if one.style and one.sure]
-    if overall is None or not overall.sure:
-        return sure
-    if any(one.bias.value * overall.bias.value < 0 for one in sure):
-        return sure
-    if len(sure) == 1:
-        # One style may make up all of it: then the others, together, show next to nothing.
-        rest = overall.pours - sure[0].pours
-        left = overall.bias.value * overall.pours - sure[0].bias.value * sure[0].pours
-        if rest < LEAST_POURS or left / rest * overall.bias.value < LEAST_BIAS**2 / 2:
-            return sure
-    return [overall]
-
-
-def _way(bias: float) -> str:
-    return "high" if bias > 0 else "low"
-
-
-def _levels(bias: float) -> str:
-    quarters = round(4 * abs(bias))
-    named = {1: "a quarter of a level", 2: "half a level", 3: "three quarters of a level"}
-    if quarters in named:
-        return named[quarters]
-    return "a level" if quarters == 4 else f"{abs(bias):.1f} levels"
-
-
-def _interval(estimate: Estimate) -> str:
-    low, high = sorted((abs(estimate.low), abs(estimate.high)))
-    if estimate.low <= 0 <= estimate.high:
-        low = 0.0
-    return f"{low:.1f} to {high:.1f}"
