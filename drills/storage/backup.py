@@ -98,6 +98,16 @@ def contents_of(file: Path, check: Check = "quick") -> Contents:
         return _count(reader)
 
 
+def backup_folder(database: Path) -> Path:
+    """Return the folder of a database's daily backups; it need not exist."""
+    return database.with_name(f"{database.stem}-backups")
+
+
+def has_backups(database: Path) -> bool:
+    """Whether there are daily backups of a database, going by their names."""
+    return any(backup_folder(database).glob(f"*.????-??-??*{database.suffix}"))
+
+
 def sync_folder(folder: Path) -> None:
     """Make a new or renamed file in `folder` survive a power cut, where the system can."""
     with suppress(OSError):

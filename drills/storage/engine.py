@@ -215,6 +215,20 @@ def translated(name: str) -> Iterator[None]:
         raise _ours(name, error) from error
     except sqlite3.Error as error:
         raise _ours(name, error) from error
+    except UnicodeDecodeError as error:
+        raise _damaged(name) from error
+    except (ValueError, TypeError) as error:
+        # A date that cannot be read: nothing of the kind was ever written.
+        if "isoformat" in str(error):
+            raise _damaged(name) from error
+        raise
+
+
+def _damaged(name: str) -> DatabaseCorrupt:
+    return DatabaseCorrupt(
+        f"{name} is damaged or no database; nothing was written to it,"
+        " crosspour restore puts a backup in its place"
+    )
 
 
 def _ours(name: str, cause: BaseException) -> StorageError:
@@ -232,9 +246,9 @@ def _ours(name: str, cause: BaseException) -> StorageError:
     if code == sqlite3.SQLITE_READONLY:
         return DatabaseReadOnly(f"{name} may be read but not written")
     if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
-        return DatabaseCorrupt(
-            f"{name} is damaged or no database; nothing was written to it, restore a backup"
-        )
+        return _damaged(name)
+    if "decode" in str(cause):
+        return _damaged(name)
     if code == sqlite3.SQLITE_FULL:
         return StorageError(f"the disk is full: {name} keeps what it had, the last step is lost")
     if code in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH):

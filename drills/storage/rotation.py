@@ -14,7 +14,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from drills.errors import DrillsError, StorageError
-from drills.storage.backup import Contents, contents_of, copy_database
+from drills.storage.backup import Contents, backup_folder, contents_of, copy_database
 from drills.storage.engine import make_folder
 from drills.storage.locks import turn
 from drills.storage.upgrade import REVISIONS, read_revision
@@ -45,11 +45,6 @@ class Named:
     day: date
     number: int
     file: Path
-
-
-def backup_folder(database: Path) -> Path:
-    """Return the folder of a database's backups; it need not exist."""
-    return database.with_name(f"{database.stem}-backups")
 
 
 def named_backups(database: Path) -> list[Named]:

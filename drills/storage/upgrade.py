@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drills.errors import DatabaseCorrupt, DatabaseNewer, StorageError
-from drills.storage.backup import copy_database, sync_folder
+from drills.storage.backup import backup_folder, copy_database, has_backups, sync_folder
 from drills.storage.engine import (
     APPLICATION_ID,
     WAIT_SECONDS,
@@ -38,6 +38,8 @@ MIGRATIONS = Path(__file__).parent / "migrations"
 
 PROGRAM_KEY = "program"
 """Key in `meta`: version of the program that gave the database its schema."""
+
+_HINT = "crosspour restore puts the newest backup in its place"
 
 _VERSION_TABLE = (
     "CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL,"
@@ -71,11 +73,18 @@ def prepare_file(
         if _is_new(file):
             if readonly:
                 raise StorageError(f"there is no database at {file}")
+            _refuse_to_begin_anew(file)
+            _set_log_aside(file)
             _make_file(location)
             return None
         if not readonly:
             require_writable(file)
-        revision = read_revision(file, wait_seconds=wait_seconds)
+        try:
+            revision = read_revision(file, wait_seconds=wait_seconds)
+        except DatabaseCorrupt as error:
+            if not has_backups(file):
+                raise
+            raise DatabaseCorrupt(f"{error}; {_HINT}") from error
         if revision == revisions[-1]:
             return None
         if revision not in revisions:
@@ -198,6 +207,26 @@ def _is_new(file: Path) -> bool:
         return True
     except OSError as error:
         raise StorageError(f"{file} cannot be opened: {error.strerror}") from error
+
+
+def _refuse_to_begin_anew(file: Path) -> None:
+    """A file that is gone, or was emptied by a power cut, is no new one where it was backed up."""
+    if has_backups(file):
+        raise DatabaseCorrupt(
+            f"{file} is {'empty' if file.exists() else 'gone'}, though {backup_folder(file)} holds"
+            f" backups of it; {_HINT}, and once that folder is moved away a new one is begun"
+        )
+
+
+def _set_log_aside(file: Path) -> None:
+    """Keep a log whose database is gone under another name: SQLite would play it into the new."""
+    logs = [file.with_name(file.name + ending) for ending in ("-wal", "-journal")]
+    left = [log for log in logs if log.exists()]
+    # Asked in this order: the log of a database that another process makes now is not among them.
+    if left and (not file.exists() or file.stat().st_size == 0):
+        for log in left:
+            with suppress(FileNotFoundError):
+                log.rename(free_name(log, "left-over"))
 
 
 def _check_header(file: Path) -> None:

@@ -24,9 +24,10 @@ from drills.screens.drill import DrillScreen
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
 from drills.service.intake import read, take_in
+from drills.storage.backup import backup_folder
 from drills.storage.engine import locate
 from drills.storage.restore import restore_database
-from drills.storage.rotation import back_up, backup_folder, inspect, named_backups
+from drills.storage.rotation import back_up, inspect, named_backups
 from drills.storage.upgrade import prepare_file, read_revision
 from tests.cli.running import crosspour
 from tests.desks import Watch, answer_all, mix_up, right_answer

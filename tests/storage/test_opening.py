@@ -150,7 +150,7 @@ def test_damage_inside_is_named_when_it_is_met(file: Path) -> None:
     file.write_bytes(content)
     with (
         open_repository(file) as repository,
-        pytest.raises(DatabaseCorrupt, match="restore a backup"),
+        pytest.raises(DatabaseCorrupt, match="crosspour restore"),
     ):
         repository.contrast(7)
 

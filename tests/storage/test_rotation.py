@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.errors import DatabaseCorrupt, StorageError
+from drills.storage.backup import backup_folder
 from drills.storage.locks import turn
 from drills.storage.repository import Repository
 from drills.storage.rotation import (
@@ -20,7 +21,6 @@ from drills.storage.rotation import (
     WEEKS,
     Named,
     back_up,
-    backup_folder,
     inspect,
     named_backups,
     newest_good,
