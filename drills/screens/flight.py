@@ -10,6 +10,7 @@ from typing import ClassVar
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
@@ -28,6 +29,8 @@ from drills.service.planned_flights import Asked, PlannedFlight, planned_flights
 from drills.tastings.cells import printable
 
 _FEWEST, _MOST = 2, 24
+# Where the second column of what is asked begins.
+_COLUMN = 32
 _KEYS = ("plan-flight", "taste-flight", "reveal-glass", "write-sheets", "debrief-flight")
 
 
@@ -51,7 +54,8 @@ class NextFlightScreen(DeskScreen[None]):
                 background: $primary 40%; color: $foreground; text-style: bold;
             }
         }
-        #glasses { height: auto; max-height: 12; padding: 0 1; margin-top: 1; }
+        #glasses { height: auto; max-height: 45%; padding: 0 1; margin-top: 1;
+                   scrollbar-size-vertical: 1; }
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -104,7 +108,8 @@ class NextFlightScreen(DeskScreen[None]):
         yield Static("next flight", id="head", markup=False)
         yield Static("", id="asked", markup=False)
         yield OptionList(id="flights", markup=False)
-        yield Static("", id="glasses", markup=False)
+        with VerticalScroll(id="glasses"):
+            yield Static("", id="told", markup=False)
         yield KeyLine(*_KEYS, "help", "back")
 
     def on_mount(self) -> None:
@@ -123,24 +128,23 @@ class NextFlightScreen(DeskScreen[None]):
             (("more-bottles", "fewer-bottles"), "bottles", str(asked.bottles)),
             (("decoys",), "decoys", str(self._decoys)),
             (("budget",), "budget", _price(asked.budget, "none")),
-            (("usual-price",), "unknown prices", _price(asked.usual_price, "as your cellar's")),
+            (("usual-price",), "unpriced", _price(asked.usual_price, "your cellar's")),
             (("cellar-only",), "from", "your cellar only" if asked.cellar_only else "anywhere"),
             (("white-first",), "order", "by style" if asked.white_first else "mixed"),
             (("tasters",), "tasters", ", ".join(asked.tasters) or "you"),
         )
         cells = [
             Content.assemble(
-                (f"{' '.join(map(self.key_of, keys)):>4} ", "bold"),
-                (f"{label:<14} ", "dim"),
+                (f"{' '.join(map(self.key_of, keys)):>{3 if place % 2 == 0 else 1}} ", "bold"),
+                (f"{label:<9} ", "dim"),
                 (printable(value), ""),
             )
-            for keys, label, value in rows
+            for place, (keys, label, value) in enumerate(rows)
         ]
         lines = []
         for place in range(0, len(cells), 2):
             left, *right = cells[place : place + 2]
-            gap = " " * max(38 - left.cell_length, 2)
-            lines.append(Content.assemble(left, gap, *right))
+            lines.append(Content.assemble(left, " " * max(_COLUMN - left.cell_length, 2), *right))
         put(self.query_one("#asked", Static), Content("\n").join(lines))
 
     @property
@@ -248,7 +252,7 @@ class NextFlightScreen(DeskScreen[None]):
 
     def _show_glasses(self) -> None:
         flight = self.flight
-        target = self.query_one("#glasses", Static)
+        target = self.query_one("#told", Static)
         if flight is None:
             key = self.key_of("plan-flight")
             put(target, Content(f"No flight is planned yet: {key} plans one like this."))
@@ -278,7 +282,7 @@ class NextFlightScreen(DeskScreen[None]):
         if self._planning:
             return
         self._planning = True
-        put(self.query_one("#glasses", Static), Content("choosing the wines ..."))
+        put(self.query_one("#told", Static), Content("choosing the wines ..."))
         self._plan(self.asked)
 
     @work(thread=True, group="plan")
