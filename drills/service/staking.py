@@ -11,11 +11,11 @@ from statistics import median
 from typing import TYPE_CHECKING
 
 from cards.contrasts import ordered_pair
-from drills.confusions import prior_rate
 from drills.errors import PouringError
 from drills.pouring.choice import Bottle, Stake
+from drills.service.group_counts import pairs_of_group
 from drills.service.stock import cellar
-from drills.service.weak import Corner, overview
+from drills.service.weak import Corner, known_calls, overview, prior_of
 from drills.statistics.corners import Strength
 from drills.storage.planned_records import StockRow
 
@@ -126,9 +126,10 @@ def _standing(corner: Corner | None) -> tuple[float | None, float | None]:
 def _lateral_stakes(
     desk: Desk, asked: Asked, owned: Collection[str], known: Collection[Pair]
 ) -> list[Stake]:
-    """Near laterals never confused so far: what the table lets one expect of each.
+    """Near laterals, and what others confuse, never confused so far: what to expect of each.
 
-    A pour is any wine of the table with the same chance; the rate is the prior from separation.
+    A pour is any wine of the table with the same chance; the rate is the prior, the table's or that
+    of others' counts.
     """
     profiles = desk.table.profiles
     pairs = {
@@ -142,12 +143,16 @@ def _lateral_stakes(
         for pair in combinations(sorted(owned), 2)
         if profiles[pair[0]].style == profiles[pair[1]].style
     }
+    pairs |= pairs_of_group(desk)
     if asked.cellar_only:
         pairs = {pair for pair in pairs if set(pair) <= set(owned)}
     left = sorted(pairs - set(known))
     drawn = random.Random(f"laterals {asked.seed}").sample(left, min(MOST_LATERALS, len(left)))
     share = 2 * asked.bottles / len(profiles)
-    return [Stake(pair, share * prior_rate(desk.cellar.separation(*pair))) for pair in drawn]
+    prior = prior_of(desk, known_calls(desk))
+    return [
+        Stake(pair, share * (prior(*pair).rate + prior(*pair[::-1]).rate) / 2) for pair in drawn
+    ]
 
 
 def _told_apart(desk: Desk) -> Callable[[str, str], bool]:
