@@ -263,8 +263,7 @@ class ProgressScreen(DeskScreen[None]):
         part = self._fit_part
         part.running = False
         if isinstance(found, str):
-            self._tell_use()
-            self.notify(found, severity="warning", markup=False)
+            part.tell(Content(f"Not fitted: {found}."))
             return
         part.tell_found(found, self.key_of("usual-numbers"))
         if found.better:

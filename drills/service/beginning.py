@@ -8,7 +8,7 @@ from cards.errors import NoContrast
 from drills.errors import UsageError
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
-from drills.service.resuming import left_over, unchecked
+from drills.service.resuming import left_over, shown_today, stopped_kind, unchecked
 
 
 def begin(
@@ -39,18 +39,29 @@ def begin_chosen(
 
     UsageError where there is nothing of the kind.
     """
-    seconds = float(60 * (minutes or desk.settings.minutes))
-    checks: tuple[int, ...] = ()
     if resume:
         if minutes is not None:
             raise UsageError("a drill that goes on has the time that was left: leave out --minutes")
-        seconds, checks = left_over(desk), unchecked(desk)
-        if seconds <= 0:
-            raise UsageError("no drill was stopped today with time left")
+        return _resumed(desk)
     if sure_slips and not desk.repository.sure_slips(desk.taster.id, 1):
         raise UsageError("nothing waits that you answered wrongly and surely")
+    seconds = 60 * (minutes or desk.settings.minutes)
+    return DrillSession(desk, seconds, style=style, sure_slips=sure_slips, background=True)
+
+
+def _resumed(desk: Desk) -> DrillSession:
+    seconds, kind = left_over(desk), stopped_kind(desk)
+    if seconds <= 0:
+        raise UsageError("no drill was stopped today with time left")
     return DrillSession(
-        desk, seconds, style=style, sure_slips=sure_slips, checks=checks, background=True
+        desk,
+        seconds,
+        pairs=[pair for pair in kind.pairs if desk.table.profiles.keys() >= set(pair)],
+        style=kind.style,
+        sure_slips=kind.sure_slips,
+        checks=unchecked(desk),
+        shown=shown_today(desk),
+        background=True,
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from concurrent.futures import Future
 from datetime import datetime
 from functools import cached_property
@@ -20,6 +20,7 @@ from drills.storage.records import QueueRow
 if TYPE_CHECKING:
     from drills.service.desk import Desk
     from drills.service.planned import Planned
+    from drills.service.resuming import Kind
     from drills.storage.records import MemoryRecord
 
 Pair = tuple[str, str]
@@ -40,26 +41,20 @@ _IN_VIEW = 60
 class Choice:
     """Hands out contrasts for one drill; `remember` keeps it in step with the answers.
 
+    Each comes once, those of `shown` not at all.
     With `background` everything is weighed in a thread of its own, and the plain order serves until
     that is done: years of answers take a moment, and a taster must not wait for it.
     """
 
     def __init__(
-        self,
-        desk: Desk,
-        *,
-        pairs: Sequence[Pair] = (),
-        style: str | None = None,
-        sure_slips: bool = False,
-        background: bool = False,
+        self, desk: Desk, kind: Kind, shown: Collection[int] = (), *, background: bool = False
     ) -> None:
-        self._desk, self._background = desk, background
-        self._pairs, self._style, self._sure_slips = pairs, style, sure_slips
+        self._desk, self._kind, self._background = desk, kind, background
         self._repository, self._taster = desk.repository, desk.taster.id
         self._rows: dict[int, QueueRow] = {}
         self._memory: dict[int, MemoryRecord | None] = {}
         self._answered: set[int] = set()
-        self._shown: set[int] = set()
+        self._shown: set[int] = set(shown)
         # Cards that were handed out and given back come first, whatever the plan says.
         self._given_back: deque[Waiting] = deque()
         self._queue: deque[Waiting] = deque()
@@ -170,7 +165,7 @@ class Choice:
     @property
     def _narrow(self) -> bool:
         """Whether only what was asked for is shown, in its own order."""
-        return bool(self._pairs) or self._sure_slips
+        return bool(self._kind.pairs) or self._kind.sure_slips
 
     def _take_over(self, state: tuple[object, ...]) -> None:
         """From the second card on everything is weighed; the first must not wait for that.
@@ -194,7 +189,7 @@ class Choice:
         # Loaded here: numpy takes as long as all else that stands before the first card.
         from drills.service.planned import Planned
 
-        return Planned(self._desk, lost=self._lost, style=self._style)
+        return Planned(self._desk, lost=self._lost, style=self._kind.style)
 
     def _begin_with(self, planned: Planned) -> None:
         """Hand cards out by a plan, which may have been made before the latest answers."""
@@ -210,23 +205,23 @@ class Choice:
 
     @cached_property
     def _among(self) -> frozenset[str] | None:
-        if self._style is None:
+        if self._kind.style is None:
             return None
         profiles = self._desk.table.profiles
-        return frozenset(key for key, one in profiles.items() if one.style == self._style)
+        return frozenset(key for key, one in profiles.items() if one.style == self._kind.style)
 
     def _plan(
         self, left: float, whole: float, after: Sequence[Pair], state: tuple[object, ...]
     ) -> list[Waiting]:
         repository, taster = self._repository, self._taster
-        if self._pairs:
+        if self._kind.pairs:
             rows = [
                 QueueRow(record, repository.memory(taster, record.id))
-                for pair in self._pairs
+                for pair in self._kind.pairs
                 for record in repository.contrasts_of_pair(*pair)
             ]
             return interleave(self._waiting(rows, Why.ASKED))
-        if self._sure_slips:
+        if self._kind.sure_slips:
             slipped = repository.sure_slips(taster, _MOST_DUE)
             return interleave(self._waiting(slipped, Why.SURE_SLIP))
         if self.planned is not None:

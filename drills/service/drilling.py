@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -17,6 +17,7 @@ from drills.grading import Grade, Sureness, dangerous, grade_of
 from drills.planner import APART, Waiting, Why
 from drills.service.choosing import FORMS, Choice
 from drills.service.desk import Desk, as_contrast
+from drills.service.resuming import Kind
 from drills.service.showing import Glass, Reveal, Showing, Slip, Summary
 from drills.service.traces import as_record, as_trace
 from drills.storage.records import AnswerRecord, MemoryRecord
@@ -67,21 +68,23 @@ class DrillSession:
         style: str | None = None,
         sure_slips: bool = False,
         checks: Sequence[int] = (),
+        shown: Collection[int] = (),
         background: bool = False,
     ) -> None:
         """Begin a drill of what waits, or of the pairs that are asked for (their order counts).
 
         `style` keeps to pairs of two wines of one style, `sure_slips` to what was last answered
-        wrongly and surely. `checks` are contrasts that slipped in a drill that this one goes on
-        with. `background` is for a screen, see `Choice`.
+        wrongly and surely. Where it goes on with another drill, `checks` are the contrasts that
+        slipped there and `shown` all that it showed. `background` is for a screen, see `Choice`.
         """
         self.desk = desk
         self.seconds = seconds
-        self.pairs = (pair,) if pair is not None else tuple(pairs)
+        kind = Kind((pair,) if pair is not None else tuple(pairs), style, sure_slips)
+        self.pairs = kind.pairs
         self._repository = desk.repository
         self._taster = desk.taster.id
         self._began = desk.clock.stopwatch()
-        drill = self._repository.start_drill(self._taster, round(seconds))
+        drill = self._repository.start_drill(self._taster, round(seconds), kind.note)
         self.drill_id, self._began_at = drill.id, drill.began_at
         # A drill's own number seeds it: the same drill always draws the same sides.
         self._rng = random.Random(self.drill_id)
@@ -89,9 +92,7 @@ class DrillSession:
         self._told = {SIDE_A: told.a, SIDE_B: told.b}
         self._stood = {"left": told.left, "right": told.right}
         self._earlier: dict[Form, list[float]] = {}
-        self._choice = Choice(
-            desk, pairs=self.pairs, style=style, sure_slips=sure_slips, background=background
-        )
+        self._choice = Choice(desk, kind, shown, background=background)
         self._checks = deque(
             _Check(CHECK_AFTER + place, contrast_id) for place, contrast_id in enumerate(checks)
         )
@@ -167,14 +168,12 @@ class DrillSession:
 
     def _check(self) -> Showing | None:
         """What slipped, once more."""
-        slipped = self._checks.popleft().contrast_id
-        record = self._choice.row(slipped).contrast
-        return self._show(Waiting(slipped, (record.wine_a, record.wine_b), Why.CHECK))
+        record = self._choice.row(self._checks.popleft().contrast_id).contrast
+        return self._show(Waiting(record.id, (record.wine_a, record.wine_b), Why.CHECK))
 
     def _seconds_of(self, form: Form) -> list[float]:
         if form not in self._earlier:
-            earlier = self._repository.recent_seconds(self._taster, form.value)
-            self._earlier[form] = list(earlier)
+            self._earlier[form] = self._repository.recent_seconds(self._taster, form.value)
         return self._earlier[form]
 
     def _show(self, waiting: Waiting) -> Showing | None:

@@ -17,7 +17,7 @@ from drills.service.choosing import FIRST_FORM, FORMS
 from drills.service.desk import Desk
 from drills.service.drilling import CHECK_AFTER, DrillSession, Showing
 from drills.service.planned import Planned
-from drills.service.resuming import left_over, unchecked
+from drills.service.resuming import Kind, kind_of, left_over, unchecked
 from drills.service.slips import slipped_pairs
 from tests.desks import Watch, answer, answer_all, mix_up, right_answer, wrong_answer
 
@@ -222,6 +222,38 @@ def test_a_drill_stopped_twice_keeps_what_is_pending(open_desk: Callable[[], Des
     desk = open_desk()
     assert unchecked(desk) == (shown[0].question.contrast.id,)
     assert left_over(desk) == pytest.approx(300 - 40)
+
+
+def test_a_drill_of_one_style_goes_on_with_that_style(open_desk: Callable[[], Desk]) -> None:
+    session = begin_chosen(open_desk(), 5, style="sparkling")
+    answer_all(session, 2)
+    session.end()
+    desk = open_desk()
+    again = answer_all(begin_chosen(desk, resume=True), 6)
+    wines = {wine for one in again for wine in one.showing.question.contrast.pair}
+    assert {desk.table.profiles[wine].style for wine in wines} == {"sparkling"}
+
+
+def test_a_drill_of_a_pair_goes_on_with_what_was_not_shown(open_desk: Callable[[], Desk]) -> None:
+    desk = open_desk()
+    session = begin(desk, 5, NEAR)
+    shown = {one.showing.question.contrast.id for one in answer_all(session, 2)}
+    session.end()
+    again = begin_chosen(open_desk(), resume=True)
+    showing = again.next()
+    assert showing is not None
+    assert showing.question.contrast.pair == NEAR
+    assert showing.question.contrast.id not in shown
+
+
+@pytest.mark.parametrize("note", ["", "of my own", "[1]", '{"pairs": 3}', '{"pairs": [["a"]]}'])
+def test_a_note_that_tells_no_kind_is_of_the_daily_drill(note: str) -> None:
+    assert kind_of(note) == Kind()
+
+
+@pytest.mark.parametrize("kind", [Kind(), Kind((NEAR,)), Kind(style="red"), Kind(sure_slips=True)])
+def test_what_a_drill_is_of_is_read_as_it_was_kept(kind: Kind) -> None:
+    assert kind_of(kind.note) == kind
 
 
 def test_two_minutes_more_are_there_to_be_gone_on_with(desk: Desk) -> None:
