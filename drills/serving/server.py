@@ -20,6 +20,7 @@ from aiohttp import WSCloseCode, WSMessage, WSMsgType, web
 from textual_serve import server as textual_server
 from textual_serve.app_service import AppService
 
+from drills.errors import DrillsError
 from drills.serving.guard import COOKIE, Guard
 from drills.serving.visit import COLUMNS, LINES, Visit, environment_of, program, within
 from drills.serving.visitor import DOORS, HOME
@@ -116,6 +117,9 @@ class Server(textual_server.Server):
             if refused.status in (404, 405):
                 return self._page(request, "lost.html", {}, status=refused.status)
             raise
+        except DrillsError as error:
+            # The database is asked who drills; a visitor may read why it does not answer.
+            return web.Response(status=503, text=f"crosspour: {error}\n")
         if not response.prepared:
             _harden(response, host)
         return response

@@ -289,6 +289,11 @@ async def test_a_visitor_is_told_why_the_program_cannot_open(home: Path) -> None
             await until(live, "minutes")
             await live.send_json(["stdin", "q"])
             await closed(live)
+        (home / "settings.toml").unlink()
+        (home / "crosspour.sqlite3").write_bytes(b"no database")
+        async with aiohttp.ClientSession() as session, session.get(running.url) as page:
+            assert page.status == 503
+            assert (await page.text()).startswith("crosspour: ")
 
 
 async def test_of_several_tasters_a_visitor_says_who_they_are(home: Path) -> None:
