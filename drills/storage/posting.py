@@ -12,14 +12,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
-from threading import Lock, Thread
+from threading import RLock
 from typing import Any, TypeVar
 
 from sqlalchemy import Engine, Select, select
 
 from drills import paths
 from drills.clock import Clock
-from drills.errors import ConnectionLost, DrillsError, StorageError
+from drills.errors import ConnectionLost, StorageError
 from drills.storage.columns import CONTRAST, MEMORY
 from drills.storage.contrasts import CONTRAST_COLUMNS
 from drills.storage.engine import Location
@@ -68,10 +68,9 @@ class Posted(Repository):
         self._outbox = Outbox(paths.outbox_folder(), location.name)
         self._replay: Replay | None = None
         self._lost_at: float | None = None
-        self._delivering = Lock()
+        self._delivering, self._sending = RLock(), False
         self._told: dict[Any, Any] = {}
         self._at_hand: dict[int, QueueRow] = {}
-        self._gathering: Thread | None = None
         # Answers that waited have a number below 0 until the drill is over.
         self._numbers: dict[int, int] = {}
 
@@ -129,15 +128,19 @@ class Posted(Repository):
         try:
             # Another thread may be at it; it will not be long.
             with self._delivering:
-                if self._outbox.entries:
-                    self._send_all(self._outbox.entries, self._outbox.put_aside)
-                    self._outbox.clear()
+                # What delivering asks for comes here too.
+                if self._outbox.entries and not self._sending:
+                    self._sending = True
+                    try:
+                        self._send_all(self._outbox.entries, self._outbox.put_aside)
+                        self._outbox.clear()
+                    finally:
+                        self._sending = False
             found = now()
         except ConnectionLost:
             self._lost_at = self._clock.stopwatch()
-            if self._gathering is not None:
-                self._gathering.join()
-            if not self._at_hand:
+            # Without a memory model nothing could be delivered, without cards nothing go on.
+            if self._replay is None or not self._at_hand:
                 raise
             return otherwise()
         self._lost_at = None
@@ -168,8 +171,7 @@ class Posted(Repository):
     def start_drill(self, taster_id: int, planned_seconds: int, note: str = "") -> DrillRecord:
         """Begin a drill now, and gather what it goes on with should the server go away."""
         drill = super().start_drill(taster_id, planned_seconds, note)
-        self._gathering = Thread(target=self._gather, args=(taster_id,), daemon=True)
-        self._gathering.start()
+        self._gather(taster_id)
         return drill
 
     def _gather(self, taster_id: int) -> None:
@@ -182,14 +184,9 @@ class Posted(Repository):
             .where(CONTRAST.c.retired_at.is_(None))
             .order_by(CONTRAST.c.rank, CONTRAST.c.id)
         )
-        try:
-            with self.reading() as connection:
-                rows = [queue_row(row) for row in connection.execute(query)]
-        except DrillsError:
-            # Then nothing is at hand, and a loss is told as any other.
-            return
-        known = self._at_hand
-        self._at_hand = {row.contrast.id: known.get(row.contrast.id, row) for row in rows}
+        with self.reading() as connection:
+            rows = [queue_row(row) for row in connection.execute(query)]
+        self._at_hand = {row.contrast.id: row for row in rows}
 
     def record_answer(self, answer: AnswerRecord, memory: MemoryRecord | None) -> int:
         """Keep an answer with the memory it leaves, in the outbox where the server is away.
@@ -199,9 +196,6 @@ class Posted(Repository):
         receipt = secrets.randbits(62) + 1
         sent = replace(answer, receipt=receipt)
         usual = super().record_answer
-        if self._gathering is not None:
-            # It has had the time that the card took.
-            self._gathering.join()
 
         def wait() -> int:
             self._outbox.put(answer_entry(sent))
@@ -291,6 +285,9 @@ class Posted(Repository):
     slips_of_day = _as_last_time("slips_of_day", [])
     graded = _as_last_time("graded", [])
     reveals = _as_last_time("reveals", [])
+    confusions = _as_last_time("confusions", [])
+    contrasts_of_pair = _as_last_time("contrasts_of_pair", [])
+    meta = _as_last_time("meta", None)
     urgent = _as_last_time("urgent", [])
     due = _as_last_time("due", [])
     unseen = _as_last_time("unseen", [])

@@ -56,7 +56,11 @@ def server_engine(url: URL, wait_seconds: float) -> Engine:
     try:
         if url.get_backend_name() != "postgresql":
             return create_engine(url, pool_pre_ping=True)
-        engine = create_engine(url, pool_pre_ping=True, connect_args=asked)
+        # One connection a taster, and a second for a moment where two things are asked at once: a
+        # server has few to give.
+        engine = create_engine(
+            url, pool_pre_ping=True, pool_size=1, max_overflow=1, connect_args=asked
+        )
     except (exc.NoSuchModuleError, ImportError) as error:
         raise StorageError(
             f"no driver for {url.drivername} is installed; for PostgreSQL install crosspour[group]"

@@ -13,7 +13,18 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
-PARTS = ("first", "keys", "cards", "plan", "printing", "intake", "tastings", "growth", "pouring")
+PARTS = (
+    "first",
+    "keys",
+    "cards",
+    "plan",
+    "printing",
+    "intake",
+    "tastings",
+    "growth",
+    "pouring",
+    "group",
+)
 
 
 def main() -> int:
@@ -71,6 +82,10 @@ def _measure(parts: Sequence[str], folder: Path, repeats: int) -> None:
         from tests.benchmarks import pouring
 
         lines += pouring.pouring(repeats)
+    if "group" in parts:
+        from tests.benchmarks import group
+
+        lines += group.group()
     print(timing.table(lines))
 
 
