@@ -92,6 +92,7 @@ def from_json(told: object) -> GroupCounts:
             )
         _check_twice(one.pours, one.twice, one.tasters, f"{where}.poured_twice")
         poured[was] = one
+        whole = 0
         for nth, other in enumerate(_list(wine, "called", where)):
             pair = (_key(other, f"{where}.called[{nth}]"), was)
             inside = f"{where}.called[{nth}]"
@@ -103,7 +104,7 @@ def from_json(told: object) -> GroupCounts:
             if two.twice > one.twice:
                 raise IntakeError(f"{inside}.confused_twice is more than poured_twice")
             confused[pair] = two
-        whole = sum(two.times for pair, two in confused.items() if pair[1] == was)
+            whole += two.times
         if whole > one.pours:
             raise IntakeError(f"{where}: {whole} confusions in {one.pours} pours")
     return GroupCounts(poured, confused)

@@ -93,7 +93,7 @@ def losses(rng: Any, group: Group, pours: int = NEWCOMER_POURS) -> dict[str, Any
     In thousandths of a nat a pour and pair: the log loss less that of who knows the true rates.
     `group` follows the group whatever the newcomer does, `both` is the program's way.
     """
-    believed = credit(group.counts, _lookup(group))
+    believed = credit(group.counts, expected_of(group))
     tables = [Prior(float(t), PRIOR_POURS) for t in group.expected]
     groups = [
         group_prior(group.counts, believed, *pair, table.rate) or table
@@ -122,7 +122,8 @@ def _loss(true: Any, told: Any) -> float:
     return float(-(true * np.log(p) + (1 - true) * np.log1p(-p)).mean())
 
 
-def _lookup(group: Group) -> Any:
+def expected_of(group: Group) -> Any:
+    """What the table expects of (called, was), as `credit` asks it."""
     known = dict(zip(group.pairs, group.expected, strict=True))
     return lambda called, was: float(known.get((called, was), 0.0))
 

@@ -13,7 +13,7 @@ import pytest
 
 from drills.statistics.group_prior import USUAL, credit
 from tests.simulations.__main__ import interval
-from tests.simulations.groups import _lookup, compare, make_group
+from tests.simulations.groups import expected_of, compare, make_group
 
 GROUPS, SEED = 12, 77
 
@@ -59,8 +59,8 @@ def test_a_newcomer_unlike_the_group_is_back_at_the_table_after_a_pour_of_each_w
 
 def test_the_spread_between_tasters_is_found_from_sums() -> None:
     rng = np.random.default_rng([SEED, 1])
-    alike = [credit(g.counts, _lookup(g)) for g in (make_group(rng, 20) for _ in range(6))]
+    alike = [credit(g.counts, expected_of(g)) for g in (make_group(rng, 20) for _ in range(6))]
     # Rates about 0.2 that scatter by 0.6 logits about their group correlate by some 0.05.
     assert 10 < np.mean([one.likeness for one in alike]) < 50
     alone = make_group(rng, 1)
-    assert credit(alone.counts, _lookup(alone)).likeness == pytest.approx(USUAL)
+    assert credit(alone.counts, expected_of(alone)).likeness == pytest.approx(USUAL)
