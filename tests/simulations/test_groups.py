@@ -13,7 +13,7 @@ import pytest
 
 from drills.statistics.group_prior import USUAL, credit
 from tests.simulations.__main__ import interval
-from tests.simulations.groups import expected_of, compare, make_group
+from tests.simulations.groups import compare, expected_of, make_group
 
 GROUPS, SEED = 12, 77
 
