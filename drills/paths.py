@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from typing import SupportsIndex
 
 HOME_VARIABLE = "CROSSPOUR_HOME"
 DATABASE_VARIABLE = "CROSSPOUR_DATABASE"
@@ -95,6 +96,10 @@ class Place(str):
 
     def __repr__(self) -> str:
         return "<database URL>" if "://" in self else super().__repr__()
+
+    def __getitem__(self, place: SupportsIndex | slice) -> Place:
+        # Tracebacks show long texts by their beginnings.
+        return Place(super().__getitem__(place))
 
 
 def database_location(given: str | None = None) -> Place:
