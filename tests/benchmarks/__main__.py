@@ -24,6 +24,7 @@ PARTS = (
     "growth",
     "pouring",
     "group",
+    "disk",
 )
 
 
@@ -86,6 +87,10 @@ def _measure(parts: Sequence[str], folder: Path, repeats: int) -> None:
         from tests.benchmarks import group
 
         lines += group.group()
+    if "disk" in parts:
+        from tests.benchmarks import disk
+
+        print(disk.disk(folder))
     print(timing.table(lines))
 
 
