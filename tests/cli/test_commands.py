@@ -50,6 +50,8 @@ COMMANDS = [
     "restore",
     "completion",
     "man",
+    "move",
+    "tasters",
 ]
 NEAR = ("sauvignon-marlborough", "sauvignon-sancerre")
 FLIGHT = """date,called,was
@@ -127,7 +129,13 @@ def every_help(parser: argparse.ArgumentParser) -> str:
 def test_every_command_of_the_readme_exists_and_every_command_is_in_it() -> None:
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     rows = re.findall(r"^\| `crosspour ?([a-z]*)", readme, re.MULTILINE)
-    assert {name for name in rows if name} == set(COMMANDS)
+    there = {
+        name
+        for action in cli._parser()._actions
+        if isinstance(action.choices, dict)
+        for name in action.choices
+    }
+    assert {name for name in rows if name} == there == set(COMMANDS)
     spans = re.findall(r"`[^`\n]+`", readme.replace("```", ""))
     options = set(re.findall(r"--[a-z]+(?:-[a-z]+)*", "".join(spans)))
     everything = every_help(cli._parser())
