@@ -150,6 +150,8 @@ class DrillScreen(DeskScreen[None]):
         left = f"{clock(session.left)} left" if session.left > 0 else "time is up: last card"
         right = sum(done.correct for done in session.reveals)
         told = f"{left}    {count(session.answered, 'answer')}, {right} right"
+        if session.waiting:
+            told += f"    server away: {session.waiting} wait here"
         line = Content.assemble((" crosspour  ", "bold $primary"), told)
         return line.pad_right(max(self._room.width - line.cell_length, 0)).stylize("on $panel")
 

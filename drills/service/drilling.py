@@ -126,6 +126,11 @@ class DrillSession:
         """The reveals of the answers that stand, in their order."""
         return [done.reveal for done in self._done]
 
+    @property
+    def waiting(self) -> int:
+        """Answers that wait on this machine, while the server of a group is away."""
+        return self._repository.waiting
+
     # ---- cards
 
     def next(self) -> Showing | None:
