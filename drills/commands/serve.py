@@ -65,11 +65,10 @@ def _serve(options: argparse.Namespace) -> int:
         if not near and token is None:
             token = random_token()
             _show_once(token)
-        host = "localhost" if near else options.host
-        name = f"[{host}]" if ":" in host else host
+        place = f"http://{_name(address, options.host)}:{port}"
 
         def told() -> None:
-            print(f"The drill is at http://{name}:{port}; Ctrl+C ends it.", flush=True)
+            print(f"The drill is at {place}; Ctrl+C ends it.", flush=True)
             if not near:
                 print(
                     "Warning: others can reach it. Whoever has the token answers as the taster "
@@ -106,6 +105,19 @@ def tasters_of(database: str | None, taster: str | None) -> Sequence[str]:
         return [desk.taster.name] if named or len(found) < 2 else found
     finally:
         desk.close()
+
+
+def _name(address: str, host: str) -> str:
+    """By what name the server is asked: an address that stands for all has none of its own."""
+    from ipaddress import ip_address
+    from socket import gethostname
+
+    found = ip_address(address.partition("%")[0])
+    if found.is_loopback and found.version == 4:
+        return "localhost"
+    if found.is_unspecified:
+        return gethostname()
+    return f"[{host}]" if ":" in host else host
 
 
 def _show_once(token: str) -> None:

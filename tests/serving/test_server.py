@@ -348,6 +348,7 @@ async def test_a_guest_reads_no_file_of_the_server(home: Path, token: str, words
 def test_a_token_made_at_random_is_shown_once_on_the_terminal_with_a_warning(home: Path) -> None:
     with on_terminal(home, "serve", "--host", "0.0.0.0", "--port", "0") as terminal:
         terminal.wait_for("unless a proxy")
+        assert "http://0.0.0.0" not in terminal.said
         said = terminal.said
         (token,) = re.findall(r"Token, shown this once: (\S+)", said)
         assert len(token) == 32
