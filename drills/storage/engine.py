@@ -73,9 +73,11 @@ def locate(given: str | Path) -> Location:
     try:
         url = make_url(text)
         backend = url.get_backend_name()
-    except exc.ArgumentError as error:
-        # The text is not repeated: it may hold a password.
-        raise StorageError("the database URL cannot be read") from error
+    except (exc.ArgumentError, ValueError):
+        # Neither the text nor the frames that read it are shown: they may hold a password.
+        raise StorageError(
+            "the database URL cannot be read; one looks like postgresql://ada@host:5432/group"
+        ) from None
     if backend != "sqlite":
         from drills.storage.server import server_url
 
