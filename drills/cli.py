@@ -23,26 +23,23 @@ from drills.commands import (
     wines,
 )
 from drills.commands.asking import Commands
+from drills.commands.streams import keep_printing
 
 INTERRUPTED = 130
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code: 0 done, 1 could not, 2 asked for wrongly."""
-    options = _parser().parse_args(arguments)
-    if options.no_color:
-        os.environ["NO_COLOR"] = "1"
-    for stream in (sys.stdout, sys.stderr):
-        # A terminal that cannot show an accent still gets the rest of the line.
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
+    keep_printing()
     from cards.errors import CardsError
     from drills.errors import DrillsError
 
     try:
-        run: Callable[[argparse.Namespace], int] = options.run
-        code = run(options)
-        sys.stdout.flush()
+        try:
+            return _run(arguments)
+        finally:
+            # Here, and not as the interpreter ends, it can be told that nobody reads any more.
+            sys.stdout.flush()
     except (CardsError, DrillsError) as error:
         print(f"crosspour: {error}", file=sys.stderr)
         return getattr(error, "exit_code", 1)
@@ -54,7 +51,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 1
     finally:
         free_collector()
-    return code
+
+
+def _run(arguments: Sequence[str] | None) -> int:
+    options = _parser().parse_args(arguments)
+    if options.no_color:
+        os.environ["NO_COLOR"] = "1"
+    run: Callable[[argparse.Namespace], int] = options.run
+    return run(options)
 
 
 def _parser() -> argparse.ArgumentParser:

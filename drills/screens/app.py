@@ -75,7 +75,8 @@ class CrosspourApp(App[int]):
             show=False,
             tooltip="go to the shell; its fg comes back here",
         ),
-        Binding("ctrl+q", "quit", "leave", id="quit", tooltip="leave the program"),
+        # Also where a panel lies over the screen.
+        Binding("ctrl+q", "quit", "leave", id="quit", priority=True, tooltip="leave the program"),
     ]
 
     def __init__(self, desk: Desk, first: Callable[[], Screen[None]]) -> None:

@@ -141,7 +141,8 @@ class Terminal:
 
     def leave(self) -> int:
         """Read on until the program has ended; returns its exit code."""
-        while self._read(PATIENCE):
+        deadline = time.monotonic() + PATIENCE
+        while self._read(deadline - time.monotonic()):
             pass
         return self.process.wait(PATIENCE)
 
