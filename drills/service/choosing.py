@@ -116,17 +116,17 @@ class Choice:
 
     # ---- what an answer changes
 
-    def remember(self, contrast_id: int, memory: MemoryRecord | None, *, slip: bool) -> None:
-        """Take in the memory that an answer, or taking it back, has left.
-
-        `slip` is whether a slip came or went with it.
-        """
+    def remember(self, contrast_id: int, memory: MemoryRecord | None) -> None:
+        """Take in the memory that an answer, or taking it back, has left."""
         self._memory[contrast_id] = memory
         self._answered.add(contrast_id)
         if self.planned is not None:
             self.planned.take_in(contrast_id, memory)
-            if slip:
-                self.planned.slips_changed()
+
+    def slipped(self, call: Pair, times: int = 1) -> None:
+        """Take in a slip: what was taken for the answer and what was it; -1 where it is undone."""
+        if self.planned is not None:
+            self.planned.slipped(call, times)
 
     def timed(self, form: Form, seconds: float, before: datetime, at: datetime) -> None:
         """Take in how long a card took: after every answer, for the next plan is made by it."""
@@ -196,7 +196,7 @@ class Choice:
         for contrast_id in self._answered:
             if contrast_id in self._memory:
                 planned.take_in(contrast_id, self._memory[contrast_id])
-        planned.slips_changed()
+        planned.count_slips()
         self.planned = planned
 
     @cached_property

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections import deque
 from collections.abc import Collection, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -13,6 +14,7 @@ from cards.errors import NoContrast
 from cards.explaining import Explanation, explain
 from cards.questions import Form, Question, ask, choose_side
 from cards.standing import still_right
+from drills.errors import DrillsError
 from drills.grading import Grade, Sureness, dangerous, grade_of
 from drills.planner import APART, Waiting, Why
 from drills.service.choosing import FORMS, Choice
@@ -155,7 +157,9 @@ class DrillSession:
     def extend(self, seconds: float = MORE_SECONDS) -> None:
         """Go on for so many seconds more, from now where the planned time is used up."""
         self.seconds = max(self.seconds, self.spent) + seconds
-        self._repository.plan_longer(self.drill_id, round(self.seconds))
+        # Only a drill that is stopped and gone on with would miss it.
+        with suppress(DrillsError):
+            self._repository.plan_longer(self.drill_id, round(self.seconds))
 
     def _make_next(self) -> Showing | None:
         waits = self._waits()
@@ -281,8 +285,9 @@ class DrillSession:
         self._choice.timed(question.form, seconds, since, now)
         self._done.append(_Done(answer_id, showing, reveal, before, counts, now))
         if counts:
-            self._choice.remember(contrast.id, after, slip=reveal.slipped)
+            self._choice.remember(contrast.id, after)
             if reveal.slipped:
+                self._choice.slipped((question.other, question.truth))
                 self._checks.append(_Check(len(self._done) + CHECK_AFTER, contrast.id, question))
         self._current = None
         return reveal
@@ -316,7 +321,10 @@ class DrillSession:
         self._earlier.pop(last.showing.question.form, None)
         self._choice.untimed()
         if last.counted:
-            self._choice.remember(contrast_id, restored, slip=last.reveal.slipped)
+            self._choice.remember(contrast_id, restored)
+            if last.reveal.slipped:
+                question = last.showing.question
+                self._choice.slipped((question.other, question.truth), -1)
             self._checks = deque(one for one in self._checks if one.contrast_id != contrast_id)
         # A card that was made ready keeps its place behind the one that comes back.
         waiting = self._current or self._prepared
@@ -371,8 +379,8 @@ class DrillSession:
     def end(self) -> Summary:
         """Close the drill and say what slipped and what comes next."""
         if not self._ended:
-            self._ended = True
             self._repository.end_drill(self.drill_id)
+            self._ended = True
         today = self.desk.clock.today()
         counts = self._repository.counts(self._taster, today)
         next_day = self._repository.next_due_day(self._taster)
@@ -389,16 +397,14 @@ class DrillSession:
         )
 
     def _slips(self) -> list[Slip]:
-        slips = []
-        for done in self._done:
-            question = done.showing.question
-            if done.counted and done.reveal.slipped:
-                slips.append(
-                    Slip(
-                        truth=self.desk.short(question.truth),
-                        other=self.desk.short(question.other),
-                        cues=", ".join(reading.words for reading in question.readings),
-                        dangerous=done.reveal.dangerous,
-                    )
-                )
-        return slips
+        return [
+            Slip(
+                truth=self.desk.short(question.truth),
+                other=self.desk.short(question.other),
+                cues=", ".join(reading.words for reading in question.readings),
+                dangerous=done.reveal.dangerous,
+            )
+            for done in self._done
+            if done.counted and done.reveal.slipped
+            for question in (done.showing.question,)
+        ]

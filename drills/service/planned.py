@@ -147,8 +147,13 @@ class Planned:
             self._ranking.remember(place, kept)
             self._weigh(self._pair_at(place))
 
-    def slips_changed(self) -> None:
-        """Weigh the pairs anew of which a card slipped today, or no longer counts as slipped."""
+    def slipped(self, call: Pair, times: int = 1) -> None:
+        """Take in a slip: what was taken for the answer and what was it; -1 where it is undone."""
+        self._slips[call] += times
+        self._weigh(ordered_pair(*call))
+
+    def count_slips(self) -> None:
+        """Count today's slips again: some may have come while this was being made."""
         before, self._slips = self._slips, slipped_pairs(self._desk)
         calls = before.keys() | self._slips.keys()
         for pair in {ordered_pair(*one) for one in calls if before[one] != self._slips[one]}:

@@ -312,7 +312,7 @@ class Answers(Store):
             )
             .join(DRILL, DRILL.c.id == ANSWER.c.drill_id)
             .where(ANSWER.c.taster_id == taster_id, ANSWER.c.undone_at.is_(None))
-            .order_by(ANSWER.c.id.desc())
+            .order_by(ANSWER.c.day.desc(), ANSWER.c.id.desc())
             .limit(limit)
         )
         with self.reading() as connection:

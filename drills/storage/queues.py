@@ -6,7 +6,6 @@ answers of a contrast have left behind.
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from typing import Any
 
 from sqlalchemy import ColumnElement, Row, Select, and_, bindparam, case, func, or_, select
@@ -37,7 +36,7 @@ class Queues(Store):
     """The part of the repository that knows what waits."""
 
     def urgent(
-        self, taster_id: int, limit: int, among: Collection[str] | None = None
+        self, taster_id: int, limit: int, among: frozenset[str] | None = None
     ) -> list[QueueRow]:
         """Return contrasts of pairs confused in the glass since they were last answered.
 
@@ -50,14 +49,14 @@ class Queues(Store):
         return self._queue(query.order_by(*order, *_INTRODUCTION).limit(limit))
 
     def due(
-        self, taster_id: int, day: int, limit: int, among: Collection[str] | None = None
+        self, taster_id: int, day: int, limit: int, among: frozenset[str] | None = None
     ) -> list[QueueRow]:
         """Return contrasts due on `day` or before, the longest overdue first."""
         query = _of(_due(taster_id, day, _BOTH), among)
         return self._queue(query.order_by(MEMORY.c.due_day, *_INTRODUCTION).limit(limit))
 
     def unseen(
-        self, taster_id: int, limit: int, among: Collection[str] | None = None
+        self, taster_id: int, limit: int, among: frozenset[str] | None = None
     ) -> list[QueueRow]:
         """Return contrasts never answered (or not since their answer turned), as introduced."""
         query = _of(_unseen(taster_id, _BOTH), among)
@@ -219,7 +218,7 @@ def _unseen(taster_id: int, columns: Any) -> Select[Any]:
     )
 
 
-def _of(query: Select[Any], wines: Collection[str] | None) -> Select[Any]:
+def _of(query: Select[Any], wines: frozenset[str] | None) -> Select[Any]:
     if wines is None:
         return query
     return query.where(CONTRAST.c.wine_a.in_(wines), CONTRAST.c.wine_b.in_(wines))

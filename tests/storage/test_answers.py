@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -130,6 +131,57 @@ def test_recent_times_are_of_one_form_newest_first_without_the_undone(
     assert repository.recent_seconds(me, "which glass") == [4.0, 3.0, 1.0, 0.0]
     assert repository.recent_seconds(me, "which glass", limit=2) == [4.0, 3.0]
     assert repository.recent_seconds(me, "name it") == []
+
+
+def test_times_of_cards_are_the_latest_of_all_forms_drill_by_drill(
+    repository: Repository, me: int, drill: int
+) -> None:
+    other = repository.start_drill(me, 600).id
+    for number in range(6):
+        form = "which cue" if number == 2 else "which glass"
+        of = other if number % 2 else drill
+        kept = answer(me, 1, of, seconds=float(number), form=form, counts=False)
+        last = repository.record_answer(
+            replace(kept, answered_at=kept.answered_at + timedelta(seconds=number)), None
+        )
+    repository.undo_answer(last, None)
+    found = repository.card_times(me, 4)
+    assert [(one.drill_id, one.seconds) for one in found] == [
+        (drill, 2.0),
+        (drill, 4.0),
+        (other, 1.0),
+        (other, 3.0),
+    ]
+    assert [one.form for one in found] == ["which cue"] + ["which glass"] * 3
+    assert found[0].began_at == repository.drills(me)[1].began_at
+
+
+def test_slips_of_a_day_are_counted_ones_that_stand_with_whether_they_came_back(
+    repository: Repository, me: int, drill: int
+) -> None:
+    def give(number: int, **changes: Any) -> int:
+        kept = answer(me, number, drill, **{"correct": False, "grade": 1, **changes})
+        return repository.record_answer(kept, memory(me, number) if kept.counts else None)
+
+    give(1)
+    give(2, truth="b")
+    give(3, correct=True, grade=3)
+    give(4, grade=2)
+    give(5, day=DAY - 1)
+    undone = give(6)
+    repository.undo_answer(undone, None)
+    give(1, counts=False)
+    found = repository.slips_of_day(me, DAY)
+    assert [(one.contrast_id, one.truth, one.checked) for one in found] == [
+        (1, "a", True),
+        (2, "b", False),
+    ]
+    assert (found[0].wine_a, found[0].wine_b) == (contrast(1).wine_a, contrast(1).wine_b)
+
+
+def test_a_drill_can_be_planned_longer(repository: Repository, me: int, drill: int) -> None:
+    repository.plan_longer(drill, 720)
+    assert [one.planned_seconds for one in repository.drills(me)] == [720]
 
 
 def test_answers_of_a_span_of_days(repository: Repository, me: int, drill: int) -> None:

@@ -52,6 +52,23 @@ def test_due_contrasts_come_longest_overdue_first(repository: Repository, me: in
     assert repository.due_forecast(me, DAY + 4, 0) == ()
 
 
+def test_what_waits_can_be_kept_to_pairs_of_some_wines(repository: Repository, me: int) -> None:
+    pairs = {1: ("albarino", "chablis"), 2: ("chablis", "muscadet"), 3: ("barolo", "chablis")}
+    repository.keep_contrasts(
+        [contrast(n, wine_a=one, wine_b=other) for n, (one, other) in pairs.items()], "f"
+    )
+    whites = frozenset({"albarino", "chablis", "muscadet"})
+    assert numbers(repository.unseen(me, 9, whites)) == [1, 2]
+    repository.keep_memories([memory(me, n, due_day=DAY) for n in pairs])
+    assert numbers(repository.due(me, DAY, 9, whites)) == [1, 2]
+    assert numbers(repository.due(me, DAY, 9)) == [1, 2, 3]
+    for number, (one, other) in pairs.items():
+        wines = {"called_wine": one, "was_wine": other}
+        repository.record_pours(me, intake(), [pour(str(number), **wines)])
+    assert sorted(numbers(repository.urgent(me, 9, whites))) == [1, 2]
+    assert repository.urgent(me, 9, frozenset({"albarino"})) == []
+
+
 def test_a_confusion_is_urgent_until_answered_and_again_when_repeated(
     repository: Repository, me: int, wound: Wound
 ) -> None:
@@ -258,6 +275,8 @@ def test_no_question_asked_during_a_drill_reads_all_answers(
         large.answers_between(me, DAY, DAY)
         large.recent_seconds(me, "which glass")
         large.last_side_counts(me)
+        large.card_times(me, 400)
+        large.slips_of_day(me, DAY)
     assert queues == 3
     plans: list[tuple[str, list[str]]] = []
     with closing(sqlite3.connect(file)) as reader:
@@ -265,7 +284,7 @@ def test_no_question_asked_during_a_drill_reads_all_answers(
             if text.startswith("SELECT"):
                 rows = reader.execute(f"EXPLAIN QUERY PLAN {text}", parameters).fetchall()
                 plans.append((text, [row[3] for row in rows]))
-    assert len(plans) == 14
+    assert len(plans) == 16
     for text, steps in plans:
         assert not [step for step in steps if step.startswith("SCAN answer")], (text, steps)
     for text, steps in plans[:3]:
