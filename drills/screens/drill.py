@@ -13,7 +13,7 @@ from textual.geometry import Size
 
 from cards.explaining import Explanation
 from cards.questions import Form
-from drills.errors import DrillsError
+from drills.errors import DatabaseCorrupt, DrillsError
 from drills.grading import Sureness
 from drills.phrases import clock, count
 from drills.screens.base import DeskScreen
@@ -99,6 +99,7 @@ class DrillScreen(DeskScreen[None]):
         self._picked: int | None = None
         self._given: str | int | None = None
         self._shown_at = 0.0
+        self._told_unended = False
         self._ahead: tuple[Showing, Size, Stories] | None = None
 
     def compose(self) -> ComposeResult:
@@ -322,12 +323,28 @@ class DrillScreen(DeskScreen[None]):
     def _finish(self) -> None:
         try:
             summary = self.session.end()
+        except DatabaseCorrupt as error:
+            from drills.screens.backups import BackupsScreen
+
+            self.app.push_screen(BackupsScreen(str(error)))
+            return
         except DrillsError as error:
-            self.notify(f"{error}", severity="error", markup=False)
+            self._leave_unended(error)
             return
         from drills.screens.summary import SummaryScreen
 
         self.app.switch_screen(SummaryScreen(summary))
+
+    def _leave_unended(self, error: DrillsError) -> None:
+        """Say why the end cannot be kept; told once, the same key leaves all the same."""
+        if not self._told_unended:
+            self._told_unended = True
+            words = f"{error}. Your answers are kept; once more leaves without the summary."
+            self.notify(words, severity="error", markup=False)
+            return
+        from drills.screens.opening import go_home
+
+        go_home(self.app)
 
     def on_click(self, event: Click) -> None:
         """Answer or pick what was clicked; anywhere else goes on once the answer is out."""

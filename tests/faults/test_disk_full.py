@@ -21,6 +21,7 @@ from cards.tables import Table
 from drills.errors import DrillsError, StorageError
 from drills.grading import Sureness
 from drills.screens.drill import DrillScreen
+from drills.screens.home import HomeScreen
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
 from drills.service.intake import read, take_in
@@ -137,6 +138,27 @@ async def test_the_screen_says_so_and_the_same_key_tries_again(desk: Desk, disk:
         await pilot.press(truth_key(screen))
         assert screen.reveal is not None
         assert answers(desk) == kept + 1
+
+
+async def test_a_drill_can_be_left_though_the_disk_is_full(desk: Desk, disk: SmallDisk) -> None:
+    async with opened(desk) as pilot:
+        screen = pilot.app.screen
+        assert isinstance(screen, DrillScreen)
+        await pilot.press(truth_key(screen))
+        disk.fill()
+        for _ in range(500):
+            if notices(pilot):
+                break
+            await pilot.press("space")
+            await pilot.press(truth_key(screen))
+        kept = answers(desk)
+        await pilot.press("escape")
+        assert "once more leaves" in notices(pilot)[-1]
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, HomeScreen)
+        disk.clear()
+        assert answers(desk) == kept
 
 
 def test_an_import_is_taken_whole_once_there_is_room_again(

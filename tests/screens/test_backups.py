@@ -158,6 +158,22 @@ async def test_leaving_a_damaged_database_leaves_the_program(answering: Desk) ->
         assert pilot.app.return_code == 1
 
 
+async def test_a_drill_whose_database_is_damaged_ends_on_the_backups(
+    answering: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def damaged(*_: object) -> None:
+        raise DatabaseCorrupt("it is damaged")
+
+    async with opened(answering) as pilot:
+        monkeypatch.setattr(answering.repository, "end_drill", damaged)
+        await pilot.press("escape")
+        await told(pilot, "it is damaged")
+        await pilot.press("r", "r")
+        await pilot.pause()
+        current(pilot, HomeScreen)
+        assert answers(answering) == 3
+
+
 # ---- by themselves
 
 
