@@ -37,7 +37,7 @@ class HomeScreen(DeskScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("d", "drill", "drill", id="drill", tooltip="start the daily drill"),
         Binding("n", "note", "note", id="note", tooltip="take a flight down, or go on"),
-        Binding("i", "intake", "add a tasting", id="intake", tooltip="add a tasting from a file"),
+        Binding("i", "intake", "add file", id="intake", tooltip="add a tasting from a file"),
         Binding(
             "y", "tray", "tray", id="tray", tooltip="names in your tastings that are not clear"
         ),

@@ -333,7 +333,7 @@ async def test_the_keys_stand_at_the_foot_of_every_terminal(
 ) -> None:
     async with opened(desk, near_screen, size=size) as pilot:
         foot = " ".join(" ".join(seen(pilot).splitlines()[-2:]).split())
-        assert " ".join(str(pilot.app.screen.query_one(KeyLine).content).split()) in foot
+        assert " ".join(pilot.app.screen.query_one(KeyLine).text.split()) in foot
 
 
 async def test_another_size_shares_the_line_out_anew(desk: Desk) -> None:

@@ -171,7 +171,7 @@ async def test_the_pair_can_be_drilled_at_once_and_the_way_leads_home(desk: Desk
     log_flight(desk, FLIGHT)
     async with opened(desk, home_screen) as pilot:
         await show(pilot, desk)
-        assert "drill this pair" in str(pilot.app.screen.query_one(KeyLine).content)
+        assert "drill this pair" in pilot.app.screen.query_one(KeyLine).text
         await pilot.press("d")
         await pilot.pause()
         showing = drilling(pilot).showing
@@ -190,7 +190,7 @@ async def test_where_there_is_no_pair_nothing_offers_to_drill_it(desk: Desk) -> 
         await show(pilot, desk)
         await pilot.press("n")
         assert told(pilot).startswith("Right")
-        assert "drill" not in str(pilot.app.screen.query_one(KeyLine).content)
+        assert "drill" not in pilot.app.screen.query_one(KeyLine).text
         await pilot.press("d")
         current(pilot, DebriefScreen)
         await pilot.press("n")
@@ -297,7 +297,7 @@ async def test_no_key_is_cut_off_at_the_foot(desk: Desk, size: tuple[int, int]) 
         await show(pilot, desk)
         for _ in FLIGHT.pours:
             foot = " ".join(" ".join(seen(pilot).splitlines()[-2:]).split())
-            line = " ".join(str(pilot.app.screen.query_one(KeyLine).content).split())
+            line = " ".join(pilot.app.screen.query_one(KeyLine).text.split())
             assert line in foot
             assert "keys" in foot
             await pilot.press("n")

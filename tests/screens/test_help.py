@@ -231,7 +231,7 @@ async def test_the_whole_help_can_be_reached(desk: Desk, size: tuple[int, int]) 
 async def test_the_line_at_the_foot_shows_keys_that_work(desk: Desk, name: str) -> None:
     async with opened(desk, lambda: SCREENS[name](desk)) as pilot:
         await settled(pilot)
-        line = str(pilot.app.screen.query_one(KeyLine).content)
+        line = pilot.app.screen.query_one(KeyLine).text
         shown = [
             active.binding
             for active in pilot.app.screen.active_bindings.values()
@@ -378,7 +378,7 @@ async def test_every_screen_stands_on_every_terminal(
         foot = " ".join(" ".join(seen(pilot).splitlines()[-2:]).split())
         assert "keys" in foot
         # No key is cut off, however narrow the terminal.
-        assert " ".join(str(pilot.app.screen.query_one(KeyLine).content).split()) in foot
+        assert " ".join(pilot.app.screen.query_one(KeyLine).text.split()) in foot
         if name == "drill":
             await pilot.press(truth_key(drilling(pilot)))
             assert "next card" in "\n".join(seen(pilot).splitlines()[-2:])

@@ -300,7 +300,7 @@ async def test_the_table_stands_on_every_terminal(
         pilot.app.theme = theme
         await pilot.pause()
         foot = " ".join(" ".join(seen(pilot).splitlines()[-2:]).split())
-        assert " ".join(str(pilot.app.screen.query_one(KeyLine).content).split()) in foot
+        assert " ".join(pilot.app.screen.query_one(KeyLine).text.split()) in foot
         words = [str(one.content) for one in pilot.app.screen.query(FilterWord)]
         assert words == ["f5 style", "f6 world", "f7 country", "f2 grape", "f3 cue"]
 

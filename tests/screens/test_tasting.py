@@ -1407,5 +1407,5 @@ async def test_the_foot_is_whole_on_every_terminal(
             lines = seen(pilot).splitlines()
             assert all(len(line) <= size[0] for line in lines)
             foot = " ".join(" ".join(lines[-2:]).split())
-            line = " ".join(str(pilot.app.screen.query_one(KeyLine).content).split())
+            line = " ".join(pilot.app.screen.query_one(KeyLine).text.split())
             assert line in foot, (press, line, foot)

@@ -10,6 +10,9 @@ from textual.widgets import Static
 
 from drills.screens.in_place import put
 
+# A space at which no line is broken.
+_HARD = "\u00a0"
+
 
 class KeyLine(Static):
     """Shows some bindings of the screen by id, in the order given."""
@@ -25,6 +28,11 @@ class KeyLine(Static):
         super().__init__(markup=False)
         self._ids = ids
         self._made: dict[tuple[str, ...], Content] = {}
+
+    @property
+    def text(self) -> str:
+        """What the line says, with plain spaces."""
+        return str(self.content).replace(_HARD, " ")
 
     def on_mount(self) -> None:
         """Show the first set."""
@@ -49,8 +57,10 @@ class KeyLine(Static):
         parts: list[tuple[str, str]] = []
         for name in self._ids:
             if binding := found.get(name):
+                # A key and what it does stay on one line.
+                words = binding.description.replace(" ", _HARD)
                 parts += [
-                    (f" {self.app.get_key_display(binding)} ", "bold"),
-                    (f"{binding.description}  ", ""),
+                    (f" {self.app.get_key_display(binding)}", "bold"),
+                    (f"{_HARD}{words}  ", ""),
                 ]
         return Content.assemble(*parts)
