@@ -91,7 +91,8 @@ def _measure(parts: Sequence[str], folder: Path, repeats: int) -> None:
         from tests.benchmarks import disk
 
         print(disk.disk(folder))
-    print(timing.table(lines))
+    if lines:
+        print(timing.table(lines))
 
 
 if __name__ == "__main__":
