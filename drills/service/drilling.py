@@ -20,7 +20,7 @@ from drills.planner import APART, Waiting, Why
 from drills.service.choosing import FORMS, Choice
 from drills.service.desk import Desk, as_contrast
 from drills.service.resuming import Kind
-from drills.service.showing import Glass, Reveal, Showing, Slip, Summary
+from drills.service.showing import Glass, Reveal, Showing, Slip, Summary, given_words
 from drills.service.traces import as_record, as_trace
 from drills.storage.records import AnswerRecord, MemoryRecord
 
@@ -261,7 +261,7 @@ class DrillSession:
                 form=question.form.value,
                 swapped=question.left == contrast.wine_b,
                 truth="a" if question.truth == contrast.wine_a else "b",
-                given=self._given_words(question, given),
+                given=given_words(question, given),
                 correct=correct,
                 sureness=int(sureness),
                 seconds=seconds,
@@ -291,12 +291,6 @@ class DrillSession:
                 self._checks.append(_Check(len(self._done) + CHECK_AFTER, contrast.id, question))
         self._current = None
         return reveal
-
-    @staticmethod
-    def _given_words(question: Question, given: str | int) -> str:
-        if isinstance(given, int):
-            return question.options[given].words
-        return "a" if given == question.contrast.wine_a else "b"
 
     def undo(self) -> Showing | None:
         """Take the last answer back and hand its card out again; None if there is none."""

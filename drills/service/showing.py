@@ -80,3 +80,10 @@ class Summary:
     next_in: int | None
     forecast: tuple[int, ...]
     waiting: int = 0
+
+
+def given_words(question: Question, given: str | int) -> str:
+    """An answer as it is kept: the words of an option, or a or b for a wine of the pair."""
+    if isinstance(given, int):
+        return question.options[given].words
+    return "a" if given == question.contrast.wine_a else "b"
