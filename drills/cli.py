@@ -19,6 +19,7 @@ from drills.commands import (
     standing,
     table,
     tastings,
+    tray,
     upkeep,
     wines,
 )
@@ -69,6 +70,12 @@ def _parser() -> argparse.ArgumentParser:
         epilog="Without a command the program opens on its first screen.",
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="print the version and leave")
+    parser.add_argument(
+        "--plain",
+        dest="plain_home",
+        action="store_true",
+        help="say in lines what waits, and which command does what a screen does",
+    )
     parser.set_defaults(run=drilling.open_home, parser=parser)
     everywhere = argparse.ArgumentParser(add_help=False)
     everywhere.add_argument(
@@ -96,6 +103,7 @@ def _parser() -> argparse.ArgumentParser:
     for part in (
         drilling,
         tastings,
+        tray,
         standing,
         flight,
         cellar,

@@ -41,7 +41,14 @@ def add_to(commands: Commands) -> None:
 
 
 def open_home(options: argparse.Namespace) -> int:
-    """Open the first screen."""
+    """Open the first screen, or say it in lines."""
+    if options.plain_home:
+        from drills.commands.plain_home import lines
+        from drills.service.today import today
+
+        desk = desk_of(options)
+        print("\n".join(lines(desk, today(desk))))
+        return 0
     asking.check_terminal()
     hold_collector()
     from drills.screens.opening import run_home

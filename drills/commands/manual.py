@@ -55,7 +55,7 @@ def page(root: Command, version: str) -> str:
     for command in root.everything():
         if command.path:
             lines += [f".SS {_text(' '.join(command.path))}", _sentence(command.words)]
-            lines += [".PP", *_usage(command, root.options)]
+            lines += [".PP", *_usage(command, root)]
             lines += [*_words(command.arguments), *_words(_own(command, root))]
     lines += [".SH EXIT STATUS", *_table(EXIT_CODES)]
     lines += [".SH ENVIRONMENT", *_table(VARIABLES)]
@@ -66,13 +66,13 @@ def page(root: Command, version: str) -> str:
 
 def _own(command: Command, root: Command) -> list[Word]:
     """The options that this command does not share with all."""
-    shared = {name for option in root.options for name in option.names}
-    return [option for option in command.options if shared.isdisjoint(option.names)]
+    return [option for option in command.options if option not in root.options]
 
 
-def _usage(command: Command, shared: Sequence[Word] = ()) -> Iterator[str]:
+def _usage(command: Command, root: Command | None = None) -> Iterator[str]:
+    """The usage, without the options that all commands share."""
     usage = command.usage
-    for option in shared:
+    for option in set(command.options) & set(root.options if root else ()):
         usage = usage.replace(f" [{' '.join((option.names[0], *option.shown))}]", "")
     lines = textwrap.wrap(usage, 68, break_on_hyphens=False)
     yield from (".nf", *(_text(line) for line in lines), ".fi")

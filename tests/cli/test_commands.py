@@ -50,6 +50,7 @@ COMMANDS = [
     "restore",
     "completion",
     "man",
+    "tray",
     "move",
     "tasters",
 ]
