@@ -12,7 +12,7 @@ from cards.cellar import Cellar
 from cards.contrasts import Contrast
 from drills import paths
 from drills.clock import Clock
-from drills.errors import StorageError
+from drills.errors import StorageError, UsageError
 from drills.grading import Grade
 from drills.memory import MemoryModel
 from drills.settings import Settings, load_settings
@@ -107,11 +107,20 @@ class Desk:
         Raises:
             StorageError: there is no such taster, or nothing says which of several it is.
         """
-        name = self._name or paths.taster_name() or self.settings.taster
+        name = self._name or paths.taster_name() or self._taster_in_settings()
         found = self.repository.who(name or None)
         # Nothing should be asked of a server before it has what waited for it.
         self.repository.deliver(self._remembered)
         return found
+
+    def _taster_in_settings(self) -> str:
+        try:
+            return self.settings.taster
+        except UsageError:
+            # Where only one works, a mistake in the settings need not keep them from it.
+            if len(self.repository.tasters()) > 1:
+                raise
+            return ""
 
     def _remembered(self, answers: Sequence[AnswerRecord]) -> MemoryRecord | None:
         """The memory that the answers to one contrast leave."""
