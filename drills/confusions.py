@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
@@ -60,36 +60,6 @@ class WeakPair:
     expected: float
     poured: float = 0.0
     prior_pours: float = PRIOR_POURS
-
-    def at_least_one(self, pours: int) -> float:
-        """The probability of this confusion at least once in `pours` pours of `was`.
-
-        Beta-binomial: 1 - B(no + pours, yes) / B(no, yes). Less than 1 - (1 - rate)^pours, since
-        the rate itself is uncertain.
-        """
-        weight = self.prior_pours + self.poured
-        no = (1 - self.rate) * weight
-        never = (
-            math.lgamma(no + pours)
-            - math.lgamma(no)
-            - math.lgamma(weight + pours)
-            + math.lgamma(weight)
-        )
-        return -math.expm1(never)
-
-
-@dataclass(frozen=True, slots=True)
-class FlightRisk:
-    """What one confusion may cost at a flight whose wines are known.
-
-    `expected` is the mean number of such confusions in its `pours` pours of that wine,
-    `at_least_one` the probability of any.
-    """
-
-    pair: WeakPair
-    pours: int
-    expected: float
-    at_least_one: float
 
 
 def prior_rate(separation: float) -> float:
@@ -200,23 +170,3 @@ def weak_pairs_of_counts(
             )
         )
     return sorted(found, key=lambda pair: (-pair.expected, -pair.rate, pair.was, pair.called))
-
-
-def next_flight(pairs: Iterable[WeakPair], wines: Iterable[str]) -> list[FlightRisk]:
-    """What confusions to expect at a flight of the given wines, the most costly first.
-
-    A wine that is poured twice stands in `wines` twice. The sum of `expected` is the mean number of
-    pours lost to known confusions.
-    """
-    pours = Counter(wines)
-    found = [
-        FlightRisk(
-            pair,
-            pours[pair.was],
-            pours[pair.was] * pair.rate,
-            pair.at_least_one(pours[pair.was]),
-        )
-        for pair in pairs
-        if pair.was in pours
-    ]
-    return sorted(found, key=lambda risk: (-risk.expected, risk.pair.was, risk.pair.called))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import date
 from functools import cache
 from typing import Any
@@ -62,18 +62,6 @@ class Confusions:
                 before.pours + self._poured.get(call[1], 0.0)
             )
         return rate + LEAST_RATE
-
-
-def expected_confusions(
-    pairs: Sequence[Pair],
-    calls: Iterable[CallCount],
-    today: date,
-    separation: Callable[[str, str], float],
-    weight: Callable[[Pair], float],
-) -> list[float]:
-    """For every pair the confusions to expect when each wine is poured once, times its weight."""
-    logged = Confusions(calls, today)
-    return [weight(pair) * logged.expected(pair, separation(*pair)) for pair in pairs]
 
 
 def shares(pair_of: Any) -> Any:

@@ -18,7 +18,6 @@ from textual.widgets import Static
 
 from cards.lexicon import DEPTH, HUE
 from drills.errors import DrillsError
-from drills.phrases import count
 from drills.screens.in_place import put
 from drills.screens.tasting_flight import FlightScreen, OpenFlight
 from drills.screens.tasting_sheet import (
@@ -653,8 +652,3 @@ class TastingScreen(FlightScreen):
         if not revealing and self.sheet.pour.opened:
             self._unlocked = True
             self._show_reveal(revealing=False, field=fault.name)
-
-
-def pours_told(begun: int, pours: int) -> str:
-    """How far a flight has come."""
-    return f"{begun} of {count(pours, 'pour')}"

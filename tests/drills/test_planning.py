@@ -19,7 +19,7 @@ from drills.memory import MemoryModel
 from drills.planner import Why
 from drills.planning.arrays import ArrayModel, model_of
 from drills.planning.curve import CurveBelief, OwnCurve, curve_of
-from drills.planning.importance import expected_confusions, shares
+from drills.planning.importance import Confusions, shares
 from drills.planning.order import UNSEEN_EVERY, UNSEEN_LEAST, places
 from drills.planning.value import Worth, in_last_days, worth
 from drills.service.desk import Desk
@@ -261,26 +261,20 @@ def test_every_contrast_that_may_come_has_a_place_of_its_own() -> None:
 # ---- importance
 
 
-def test_importance_is_the_confusions_to_expect_times_the_exams_weight() -> None:
-    pairs = [("barolo", "chianti"), ("chablis", "sancerre")]
+def test_a_pair_that_was_mixed_up_is_expected_to_be_again_and_one_told_apart_less() -> None:
+    mixed, other = ("barolo", "chianti"), ("chablis", "sancerre")
     today = date(2026, 3, 2)
 
-    def apart(*_: str) -> float:
-        return 30.0
+    def expected(*calls: CallCount) -> list[float]:
+        logged = Confusions(calls, today)
+        return [logged.expected(pair, 30.0) for pair in (mixed, other)]
 
-    def matters(calls: list[CallCount], weight: float = 1.0) -> list[float]:
-        return expected_confusions(
-            pairs, calls, today, apart, lambda pair: weight if pair == pairs[0] else 1.0
-        )
-
-    before = matters([])
+    before = expected()
     assert before[0] == before[1]
-    mixed = matters([CallCount("barolo", "chianti", today, 3)])
-    assert mixed[0] > 5 * before[0]
-    assert mixed[1] == before[1]
-    right = matters([CallCount("barolo", "barolo", today, 9)])
-    assert right[0] < before[0]
-    assert matters([], 2.0)[0] == pytest.approx(2 * before[0])
+    after = expected(CallCount("barolo", "chianti", today, 3))
+    assert after[0] > 5 * before[0]
+    assert after[1] == before[1]
+    assert expected(CallCount("barolo", "barolo", today, 9))[0] < before[0]
 
 
 def test_a_pairs_importance_is_divided_among_its_contrasts_the_first_most() -> None:

@@ -9,13 +9,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import stats
 
 from drills.confusions import (
-    PRIOR_POURS,
     Call,
     CallCount,
-    next_flight,
     recency,
     weak_pairs,
     weak_pairs_of_counts,
@@ -79,49 +76,15 @@ def test_a_shorter_half_life_forgets_faster() -> None:
     assert later.high - later.low > slow.high - slow.low
 
 
-@patient
-@given(st.integers(1, 20), st.integers(0, 30), st.integers(0, 15))
-def test_at_least_one_confusion_is_beta_binomial(confused: int, right: int, pours: int) -> None:
-    log = [Call("b", "a", TODAY)] * confused + [Call("b", "b", TODAY)] * right
-    (pair,) = weak_pairs(log, TODAY, apart)
-    weight = PRIOR_POURS + confused + right
-    posterior = stats.betabinom(pours, pair.rate * weight, (1 - pair.rate) * weight)
-    assert pair.at_least_one(pours) == pytest.approx(1 - posterior.pmf(0), abs=1e-9)
-    # The rate is uncertain, and that makes "none at all" likelier than its mean alone would.
-    assert pair.at_least_one(pours) <= 1 - (1 - pair.rate) ** pours + 1e-12
-
-
-def test_a_flight_whose_wines_are_known() -> None:
-    log = [
-        *[Call("barolo", "brunello", TODAY)] * 2,
-        *[Call("barolo", "barolo", TODAY)] * 2,
-        *[Call("rioja", "chianti", TODAY)],
-        *[Call("rioja", "rioja", TODAY)] * 7,
-    ]
-    pairs = weak_pairs(log, TODAY, apart)
-    risks = next_flight(pairs, ["rioja", "barolo", "barolo", "sancerre"])
-    assert [(risk.pair.was, risk.pair.called, risk.pours) for risk in risks] == [
-        ("barolo", "brunello", 2),
-        ("rioja", "chianti", 1),
-    ]
-    assert risks[0].expected == pytest.approx(2 * risks[0].pair.rate)
-    assert risks[1].at_least_one == pytest.approx(risks[1].pair.rate)
-    assert next_flight(pairs, ["sancerre"]) == []
-
-
 def test_expected_confusions_come_true_on_average() -> None:
     # Rates drawn from the prior, a log of twelve pours, then one flight of six.
     rng = np.random.default_rng(21)
-    expected = came = chance = came_at_all = 0.0
+    expected = came = 0.0
     for rate in rng.beta(2, 2, size=1500):
         confused = int(rng.binomial(12, rate))
         if not confused:
             continue
         log = [Call("b", "a", TODAY)] * confused + [Call("b", "b", TODAY)] * (12 - confused)
-        (pair,) = weak_pairs(log, TODAY, lambda *_: 0.0)
-        (risk,) = next_flight([pair], ["b"] * 6)
-        times = int(rng.binomial(6, rate))
-        expected, came = expected + risk.expected, came + times
-        chance, came_at_all = chance + risk.at_least_one, came_at_all + (times > 0)
+        (pair,) = weak_pairs(log, TODAY, lambda *_: 0.0, pours=6)
+        expected, came = expected + pair.expected, came + int(rng.binomial(6, rate))
     assert came == pytest.approx(expected, rel=0.04)
-    assert came_at_all == pytest.approx(chance, rel=0.04)
