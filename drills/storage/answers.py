@@ -204,8 +204,11 @@ class Answers(Store):
         """
         return self._answers(_that_made(taster_id, contrast_id))
 
-    def graded(self, taster_id: int) -> list[tuple[int, int, int]]:
-        """Return (contrast, grade, day) of all answers that made memories, in their order."""
+    def graded(self, taster_id: int, *, one_in: int = 1) -> list[tuple[int, int, int]]:
+        """Return (contrast, grade, day) of all answers that made memories, in their order.
+
+        `one_in` so many contrasts are taken with all their answers, always the same ones.
+        """
         query = (
             select(ANSWER.c.contrast_id, ANSWER.c.grade, ANSWER.c.day)
             .join(CONTRAST, CONTRAST.c.id == ANSWER.c.contrast_id)
@@ -214,11 +217,19 @@ class Answers(Store):
                 ANSWER.c.undone_at.is_(None),
                 ANSWER.c.counts.is_(True),
                 or_(CONTRAST.c.turned_at.is_(None), ANSWER.c.answered_at > CONTRAST.c.turned_at),
+                # Ids are hashes, so these are contrasts of all kinds.
+                *([ANSWER.c.contrast_id % one_in == 0] if one_in > 1 else []),
             )
             .order_by(ANSWER.c.id)
         )
         with self.reading() as connection:
             return [(one, grade, day) for one, grade, day in connection.execute(query)]
+
+    def answers_before(self, taster_id: int, day: int) -> int:
+        """Return how many answers were given before a study day, those taken back among them."""
+        query = select(func.count()).where(ANSWER.c.taster_id == taster_id, ANSWER.c.day < day)
+        with self.reading() as connection:
+            return int(connection.execute(query).scalar_one())
 
     def slips_of_day(self, taster_id: int, day: int) -> list[DaySlip]:
         """Return the slips of a study day that stand and count, in their order."""

@@ -184,6 +184,20 @@ def test_a_drill_can_be_planned_longer(repository: Repository, me: int, drill: i
     assert [one.planned_seconds for one in repository.drills(me)] == [720]
 
 
+def test_a_share_of_the_contrasts_comes_with_all_their_answers_and_always_the_same(
+    repository: Repository, me: int, drill: int
+) -> None:
+    for number in range(1, 10):
+        for day in (DAY, DAY + 1):
+            repository.record_answer(answer(me, number, drill, day=day), memory(me, number))
+    whole = repository.graded(me)
+    assert [row[0] for row in whole] == [number for number in range(1, 10) for _ in range(2)]
+    assert repository.graded(me, one_in=3) == [row for row in whole if row[0] % 3 == 0]
+    assert repository.answers_before(me, DAY) == 0
+    assert repository.answers_before(me, DAY + 1) == 9
+    assert repository.answers_before(me, DAY + 9) == 18
+
+
 def test_answers_of_a_span_of_days(repository: Repository, me: int, drill: int) -> None:
     for number in range(5):
         repository.record_answer(answer(me, 1, drill, day=DAY + number, counts=False), None)

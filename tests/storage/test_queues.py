@@ -170,7 +170,6 @@ def test_the_queues_are_what_a_plain_reading_of_all_rows_gives(
             for n, (due, at) in learnt.items()
             if n in rows
         }
-        repository.keep_memories(list(memories.values()))
         newest: dict[int, datetime] = {}
         # Half a day off, so that no confusion falls together with an answer.
         for number, (pair, at) in enumerate(sorted(mixed, key=lambda one: one[1])):
@@ -178,6 +177,8 @@ def test_the_queues_are_what_a_plain_reading_of_all_rows_gives(
             newest[pair] = wound.at + timedelta(seconds=1)
             wines = {"called_wine": f"b{pair}", "was_wine": f"a{pair}"}
             repository.record_pours(me, intake(), [pour(str(number), **wines)])
+        # Last, for a pour is never logged as older than the newest answer.
+        repository.keep_memories(list(memories.values()))
         used = {n: row for n, row in rows.items() if not cellar[n][2]}
         repository.keep_contrasts(used.values(), "used")
 
