@@ -102,6 +102,17 @@ class Server:
         self.run(f"CREATE DATABASE {name} OWNER {OWNER}")
         return name
 
+    def copy_database(self, name: str) -> str:
+        """Copy a database that nobody is in, and return the name of the copy."""
+        self._made += 1
+        copy = f"group{self._made}"
+        self.run(f"CREATE DATABASE {copy} OWNER {OWNER} TEMPLATE {name} STRATEGY file_copy")
+        return copy
+
+    def drop_database(self, name: str) -> None:
+        """Take a database away, whoever is still in it."""
+        self.run(f"DROP DATABASE {name} WITH (FORCE)")
+
     def lend(self) -> str:
         """Return the name of an empty database; making one anew would take half a second."""
         return self._free.pop() if self._free else self.new_database()

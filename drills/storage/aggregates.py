@@ -47,7 +47,8 @@ class Aggregates(Store):
             inner.c.sureness,
         )
         by_pair = (
-            select(*groups, func.sum(inner.c.times))
+            # A server's sum of counts is a decimal number, and would stay one.
+            select(*groups, cast(func.sum(inner.c.times), Integer))
             .join(inner, inner.c.contrast_id == CONTRAST.c.id)
             .group_by(*groups)
             .order_by(*groups)

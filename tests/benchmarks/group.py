@@ -43,9 +43,11 @@ def group() -> list[Line]:
         lines = []
         for what, pause in (("answering as people do", PAUSE_SECONDS), ("all at once", 0.0)):
             most: list[int] = []
-            began = time.perf_counter()
-            seconds = _answers(url, pause, lambda: most.append(_connections(server, database)))  # noqa: B023
-            took = time.perf_counter() - began
+            seconds, took = _answers(
+                url,
+                pause,
+                lambda: most.append(_connections(server, database)),  # noqa: B023
+            )
             _check(server, database, len(seconds))
             words = f"commit, {TASTERS} {what}, {len(seconds) / took:,.0f}/s"
             compared = [bare[n % len(bare)] for n in range(len(seconds))]
@@ -59,7 +61,8 @@ def group() -> list[Line]:
         return lines
 
 
-def _answers(url: str, pause: float, look: Callable[[], None]) -> list[float]:
+def _answers(url: str, pause: float, look: Callable[[], None]) -> tuple[list[float], float]:
+    """Seconds of every commit, and from the first to the last of them."""
     each = TASTERS // PROCESSES
     processes = [
         subprocess.Popen(
@@ -81,6 +84,7 @@ def _answers(url: str, pause: float, look: Callable[[], None]) -> list[float]:
         assert process.stdout is not None
         assert process.stdout.readline() == "ready\n"
     look()
+    began = time.perf_counter()
     for process in processes:
         assert process.stdin is not None
         process.stdin.write("go\n")
@@ -88,9 +92,11 @@ def _answers(url: str, pause: float, look: Callable[[], None]) -> list[float]:
     for process in processes:
         assert process.stdout is not None
         found += json.loads(process.stdout.readline())
+    took = time.perf_counter() - began
+    for process in processes:
         if process.wait() != 0:
             raise RuntimeError("a process full of tasters failed")
-    return found
+    return found, took
 
 
 def _tasters(url: str, first: int, number: int, cards: int, pause: float) -> None:
