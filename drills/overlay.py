@@ -19,7 +19,7 @@ from cards.errors import TableError
 from cards.facts import Change
 from cards.fields import ENCODING, Document, Layers
 from cards.profiles import STYLES
-from cards.spreadsheet import valid_key
+from cards.spreadsheet.reading import valid_key
 from cards.tables import SHIPPED, Table, build_table, read_documents
 from drills.errors import OverlayError, UsageError
 from drills.own_files import amended, parsed

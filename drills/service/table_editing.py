@@ -14,18 +14,10 @@ from cards.lexicon import ALCOHOL, DEPTH, HUE, STRUCTURE
 from cards.names import WineNames
 from cards.profiles import STYLES, UNLISTED, Span
 from cards.scale import LevelRange, Typical
-from cards.spreadsheet import (
-    Sheet,
-    SheetProblem,
-    Told,
-    changes_of,
-    column_letters,
-    header_of,
-    read_sheet,
-    sheet_text,
-    told,
-    valid_key,
-)
+from cards.spreadsheet.changes import Told, changes_of, told
+from cards.spreadsheet.columns import column_letters, header_of
+from cards.spreadsheet.reading import Sheet, SheetProblem, read_sheet, valid_key
+from cards.spreadsheet.writing import sheet_text
 from drills import paths
 from drills.errors import OverlayError, StorageError, UsageError
 from drills.overlay import Overlay, Reading, write_whole

@@ -12,16 +12,11 @@ import pytest
 
 from cards.facts import Change, Fact, facts_of
 from cards.profiles import UNLISTED
-from cards.spreadsheet import (
-    Sheet,
-    cell_text,
-    changes_of,
-    column_letters,
-    header_of,
-    read_sheet,
-    sheet_text,
-    told,
-)
+from cards.spreadsheet.cells import cell_text
+from cards.spreadsheet.changes import changes_of, told
+from cards.spreadsheet.columns import column_letters, header_of
+from cards.spreadsheet.reading import Sheet, read_sheet
+from cards.spreadsheet.writing import sheet_text
 from cards.tables import Table
 
 WINE = "sauvignon-sancerre"

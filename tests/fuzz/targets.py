@@ -493,7 +493,7 @@ class Sheets(_Texts):
     name = "sheet"
 
     def __init__(self, folder: Path) -> None:
-        from cards.spreadsheet import sheet_text
+        from cards.spreadsheet.writing import sheet_text
         from cards.tables import SHIPPED, load_table
 
         super().__init__(folder)
@@ -508,7 +508,8 @@ class Sheets(_Texts):
         self.words = sorted({cell for seed in self.seeds for cell in seed.split(",")})
 
     def read(self, text: str) -> None:
-        from cards.spreadsheet import changes_of, read_sheet, told
+        from cards.spreadsheet.changes import changes_of, told
+        from cards.spreadsheet.reading import read_sheet
         from drills.overlay import Overlay
 
         sheet = read_sheet(text, self._small)
