@@ -126,11 +126,11 @@ def _sheets(options: argparse.Namespace) -> int:
 def _reveal(options: argparse.Namespace) -> int:
     from drills.commands.flight_text import flight_json, print_glass, print_revealed
     from drills.commands.printing import print_json
-    from drills.service.planned_flights import find_record, reveal_codes, reveal_next
+    from drills.service.planned_flights import own_record, reveal_codes, reveal_next
 
     desk = desk_of(options)
     if options.all:
-        record = find_record(desk, options.number)
+        record = own_record(desk, options.number)
         shut = [pour.code for pour in record.pours if pour.revealed_at is None]
         flight = reveal_codes(desk, record.number, shut)
         shown = [glass for glass in flight.glasses if glass.code in shut]

@@ -18,6 +18,7 @@ def flight_json(flight: PlannedFlight) -> dict[str, Any]:
     """A planned flight; `wine` of a glass is null while it is sealed, `why` while any is."""
     return {
         "flight": flight.number,
+        "planned_by": flight.planner or None,
         "made_at": flight.made_at.isoformat(),
         "state": flight.state,
         "seed": flight.asked.seed,
@@ -116,5 +117,5 @@ def print_flights(found: Sequence[PlannedFlight]) -> None:
         sealed = f", {flight.sealed} sealed" if flight.sealed else ""
         print(
             f"{flight.number:>3}  {day}  {flight.state:<7}  {glasses}{sealed}; "
-            f"{flight.coverage.sentence}"
+            f"{printable(flight.sentence)}"
         )

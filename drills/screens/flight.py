@@ -25,7 +25,13 @@ from drills.screens.tasting_draft import half_entered
 from drills.screens.tasting_flight import OpenFlight
 from drills.screens.tasting_sheet import FlightSheet, PourSheet, usual_minutes
 from drills.screens.widgets.key_line import KeyLine
-from drills.service.planned_flights import Asked, PlannedFlight, planned_flights, reveal_next
+from drills.service.planned_flights import (
+    Asked,
+    PlannedFlight,
+    own_record,
+    planned_flights,
+    reveal_next,
+)
 from drills.tastings.cells import printable
 
 _FEWEST, _MOST = 2, 24
@@ -257,7 +263,7 @@ class NextFlightScreen(DeskScreen[None]):
             key = self.key_of("plan-flight")
             put(target, Content(f"No flight is planned yet: {key} plans one like this."))
             return
-        lines = [Content.assemble((f"{flight.name} ", "bold"), (flight.coverage.sentence, ""))]
+        lines = [Content.assemble((f"{flight.name} ", "bold"), (printable(flight.sentence), ""))]
         sealed = [glass for glass in flight.glasses if glass.contents is None]
         if sealed:
             codes = "  ".join(str(glass.code) for glass in sealed)
@@ -315,8 +321,10 @@ class NextFlightScreen(DeskScreen[None]):
 
         self.app.push_screen(
             AskScreen(
-                "Into which folder? The key and the shopping list name the wines: let your helper "
-                "open them.",
+                f"Into which folder? Blank sheets only: {flight.planner} keeps the key."
+                if flight.planner
+                else "Into which folder? The key and the shopping list name the wines: let your "
+                "helper open them.",
                 str(Path.home() / f"flight-{flight.number}"),
                 _folder,
             ),
@@ -327,7 +335,9 @@ class NextFlightScreen(DeskScreen[None]):
         from drills.service.flight_sheets import write_sheets
 
         try:
-            written = write_sheets(self.desk, flight.number, folder.strip())
+            written = write_sheets(
+                self.desk, flight.number, folder.strip(), only_tasters=bool(flight.planner)
+            )
         except DrillsError as error:
             self.notify(str(error), severity="error", markup=False)
             return
@@ -339,6 +349,11 @@ class NextFlightScreen(DeskScreen[None]):
         flight = self.flight
         if flight is None:
             self._nothing()
+            return
+        try:
+            own_record(self.desk, flight.number)
+        except DrillsError as error:
+            self.notify(str(error), severity="warning", markup=False)
             return
         shut = next((glass for glass in flight.glasses if glass.contents is None), None)
         if shut is None:
@@ -399,8 +414,7 @@ class NextFlightScreen(DeskScreen[None]):
 
     def _sheet(self, flight: PlannedFlight) -> FlightSheet:
         """A blank sheet of a flight, its glasses in this taster's order."""
-        own = self.desk.taster.name
-        glasses = flight.in_order(own if own in flight.tasters else flight.tasters[0])
+        glasses = flight.in_order(flight.served_as(self.desk.taster.name))
         return FlightSheet(
             name=flight.name,
             tasted_on=self.desk.clock.now().astimezone().date(),

@@ -28,7 +28,13 @@ from drills.pouring.sheets import (
     taster_page,
 )
 from drills.service.guests import check_no_guest
-from drills.service.planned_flights import Contents, PlannedFlight, find_record, look
+from drills.service.planned_flights import (
+    Contents,
+    PlannedFlight,
+    find_record,
+    look,
+    own_record,
+)
 from drills.service.writing import BEGINS, WriteError, check_free, write_whole
 from drills.tastings.cells import printable
 from drills.tastings.headings import (
@@ -101,12 +107,12 @@ def write_sheets(
     With `only_tasters` nothing is written that names a wine.
 
     Raises:
-        UsageError: there is no such flight.
+        UsageError: there is no such flight, or its key is another taster's.
         NoBrowser: a PDF is wanted and there is no Chromium; then nothing is written.
         WriteError: a file is there already, or cannot be written.
     """
     check_no_guest()
-    record = find_record(desk, number)
+    record = find_record(desk, number) if only_tasters else own_record(desk, number)
     flight = look(record, unsealed=True)
     browser = _browser() if pdf else None
     into = expanded(folder)

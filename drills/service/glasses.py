@@ -17,6 +17,8 @@ from drills.service.planned_flights import (
     contents_of,
     find_record,
     flight_name,
+    is_own,
+    records_of,
     reveal_codes,
 )
 from drills.service.tasting import log_flight
@@ -33,7 +35,7 @@ _LONGEST = 20
 
 
 class PlannedKey:
-    """The key of all planned flights; remembers of which glasses pours were read.
+    """The key of all flights that serve a taster; remembers of which glasses pours were read.
 
     With `shut` what was not revealed yet stays unsaid, as in a preview; `kept_shut` counts those.
     """
@@ -42,12 +44,12 @@ class PlannedKey:
         self.kept_shut = 0
         self._desk = desk
         self._shut = shut
-        self._found: dict[str, tuple[int, PlannedPourRecord]] = {}
+        self._found: dict[str, tuple[PlannedFlightRecord, PlannedPourRecord]] = {}
         self._poured: defaultdict[int, list[int]] = defaultdict(list)
 
     @cached_property
     def _records(self) -> list[PlannedFlightRecord]:
-        return self._desk.repository.planned_flights(self._desk.taster.id)
+        return records_of(self._desk)
 
     def find(self, flight: str, code: str) -> Poured:
         """The glass of a code; ValueError says why there is none."""
@@ -63,7 +65,7 @@ class PlannedKey:
             raise ValueError(
                 f"no planned flight has a glass {wanted}"
                 if number is None
-                else f"flight {number} has no glass {wanted}"
+                else f"flight {number} has no glass {wanted}{self._elsewhere(wanted)}"
             )
         if len(found) > 1:
             numbers = ", ".join(str(one.number) for one, _ in found)
@@ -73,22 +75,33 @@ class PlannedKey:
             )
         record, pour = found[0]
         mark = mark_of(record.seal, pour.code)
-        self._found[mark] = (record.number, pour)
+        self._found[mark] = (record, pour)
         name, day = flight_name(record.number), _day(self._desk, record)
         if self._shut and pour.revealed_at is None:
             return Poured(_SEALED, None, mark, name, day)
         held = contents_of(record, pour)
         return Poured(named(self._desk, held), held.vintage, mark, name, day)
 
+    def _elsewhere(self, code: int) -> str:
+        """Where a glass of this code is, if anywhere."""
+        there = [
+            str(one.number) for one in self._records if any(pour.code == code for pour in one.pours)
+        ]
+        return f"; flight {there[0]} has one" if there else ""
+
     def poured(self, mark: str) -> None:
         """A pour was read that has this mark; those of other tastings are passed over."""
         if mark in self._found:
-            number, pour = self._found[mark]
-            self._poured[number].append(pour.code)
+            record, pour = self._found[mark]
+            if is_own(self._desk, record):
+                self._poured[record.number].append(pour.code)
             self.kept_shut += self._shut and pour.revealed_at is None
 
     def reveal(self) -> None:
-        """Reveal every glass of which a pour was read; those revealed already stay as they are."""
+        """Reveal every glass of which a pour was read; those revealed already stay as they are.
+
+        A glass of another's flight opens for this taster with the pour itself.
+        """
         for number, codes in self._poured.items():
             reveal_codes(self._desk, number, codes)
 
@@ -99,12 +112,18 @@ def named(desk: Desk, held: Contents) -> Named:
 
 
 def open_glass(desk: Desk, number: int, code: int) -> Contents:
-    """Reveal one glass and say what was in it.
+    """Reveal one glass and say what was in it; of another's flight only say it.
 
     Raises:
         UsageError: no such flight or glass.
         StorageError: and its kinds.
     """
+    record = find_record(desk, number)
+    if not is_own(desk, record):
+        pour = next((one for one in record.pours if one.code == code), None)
+        if pour is None:
+            raise UsageError(f"flight {number} has no glass {code}")
+        return contents_of(record, pour)
     flight = reveal_codes(desk, number, [code])
     held = next(glass.contents for glass in flight.glasses if glass.code == code)
     assert held is not None
@@ -151,7 +170,8 @@ def log_planned(
     if not pours and flight.pours:
         raise UsageError(f"every glass of flight {number} is in the log already")
     kept = log_flight(desk, replace(flight, pours=tuple(pours)), draft_id=draft_id, marks=marks)
-    reveal_codes(desk, number, _poured_codes(codes, marks))
+    if is_own(desk, record):
+        reveal_codes(desk, number, _poured_codes(codes, marks))
     return kept
 
 
@@ -161,12 +181,13 @@ def _poured_codes(codes: Mapping[int, int], marks: Mapping[int, str]) -> Sequenc
 
 def _day(desk: Desk, record: PlannedFlightRecord) -> date:
     """The day on which the first glass was revealed, else today."""
-    revealed = [pour.revealed_at for pour in record.pours if pour.revealed_at is not None]
-    return date.fromordinal(study_day(min(revealed)) if revealed else desk.clock.today())
+    first = record.first_revealed
+    return date.fromordinal(study_day(first) if first else desk.clock.today())
 
 
 def _number(text: str, wrong: str) -> int:
-    said = text.strip().lstrip("#").strip()
+    # A code may be written in parts: “6 40”.
+    said = "".join(text.strip().lstrip("#").split())
     if not (said.isascii() and said.isdecimal() and len(said) < _LONGEST):
         raise ValueError(f"“{text[:_LONGEST]}” {wrong}")
     return int(said)

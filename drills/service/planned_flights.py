@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from drills.errors import StorageError, UsageError
 from drills.phrases import count
-from drills.pouring.seal import opened
+from drills.pouring.seal import mark_of, opened
 from drills.storage.planned_records import (
     Place,
     PlannedFlightRecord,
@@ -105,7 +105,10 @@ class PlannedGlass:
 
 @dataclass(frozen=True, slots=True)
 class PlannedFlight:
-    """A planned flight as its taster may see it; its glasses in the first taster's order."""
+    """A planned flight as a taster may see it; its glasses in the first taster's order.
+
+    `planner` is the name of another taster who planned it, empty where it is one's own.
+    """
 
     id: int
     number: int
@@ -115,11 +118,17 @@ class PlannedFlight:
     coverage: Coverage
     tasters: tuple[str, ...]
     glasses: tuple[PlannedGlass, ...]
+    planner: str = ""
 
     @property
     def name(self) -> str:
         """How the flight is called in the log."""
         return flight_name(self.number)
+
+    @property
+    def sentence(self) -> str:
+        """What it covers; of another's flight, which covers their weak pairs, who planned it."""
+        return f"planned by {self.planner}" if self.planner else self.coverage.sentence
 
     @property
     def sealed(self) -> int:
@@ -130,15 +139,54 @@ class PlannedFlight:
         """The glasses as one taster is served, one sitting after the other."""
         return _ordered(self.glasses, taster)
 
+    def served_as(self, name: str) -> str:
+        """The taster of the flight whom a name means; the first where there is none of the name."""
+        folded = name.casefold()
+        return next((one for one in self.tasters if one.casefold() == folded), self.tasters[0])
+
 
 def flight_name(number: int) -> str:
     """How a planned flight is called in the log."""
     return f"Flight {number}"
 
 
+def records_of(desk: Desk) -> list[PlannedFlightRecord]:
+    """The flights that a taster planned, and those of others that serve them; the latest first.
+
+    A glass of another's flight is open for a taster once their own pour of it is in the log, and
+    only for them: what one taster opens would tell the rest.
+    """
+    me = desk.taster
+    own = desk.repository.planned_flights(me.id)
+    others = desk.repository.flights_served_to(me.id, me.name)
+    if others:
+        known = desk.repository.known_pours(me.id)
+        others = [_as_logged(one, known) for one in others]
+    return sorted((*own, *others), key=lambda one: (one.number, one.made_at), reverse=True)
+
+
+def _as_logged(record: PlannedFlightRecord, known: Collection[str]) -> PlannedFlightRecord:
+    """Another's flight, its glasses open as far as one's own pours of them are in the log."""
+    pours = []
+    for pour in record.pours:
+        if mark_of(record.seal, pour.code) in known:
+            when = pour.revealed_at or record.first_revealed or record.made_at
+            pours.append(replace(pour, wine=contents_of(record, pour).wine, revealed_at=when))
+        else:
+            pours.append(replace(pour, wine=None, revealed_at=None))
+    opened_ones = sum(pour.revealed_at is not None for pour in pours)
+    state = ("done" if opened_ones == len(pours) else "poured") if opened_ones else "planned"
+    return replace(record, pours=tuple(pours), state=state)
+
+
+def is_own(desk: Desk, record: PlannedFlightRecord) -> bool:
+    """Whether this taster planned it."""
+    return record.planner == desk.taster.name
+
+
 def planned_flights(desk: Desk) -> list[PlannedFlight]:
-    """Every planned flight, the latest first."""
-    return [look(one) for one in desk.repository.planned_flights(desk.taster.id)]
+    """Every planned flight of a taster's own or that serves them, the latest first."""
+    return [look_as(desk, one) for one in records_of(desk)]
 
 
 def find_record(desk: Desk, number: int | None = None) -> PlannedFlightRecord:
@@ -147,16 +195,49 @@ def find_record(desk: Desk, number: int | None = None) -> PlannedFlightRecord:
     Raises:
         UsageError: there is none.
     """
-    records = desk.repository.planned_flights(desk.taster.id)
+    records = records_of(desk)
     if not records:
         raise UsageError("no flight is planned yet; crosspour flight plan makes one")
     if number is None:
         return next((one for one in records if one.state != "done"), records[0])
-    found = next((one for one in records if one.number == number), None)
-    if found is None:
+    # In old files two tasters may have planned a flight of the same number.
+    found = [one for one in records if one.number == number]
+    if not found:
         numbers = ", ".join(str(one.number) for one in records[:10])
         raise UsageError(f"there is no planned flight {number}; there is {numbers}")
-    return found
+    return next((one for one in found if is_own(desk, one)), found[0])
+
+
+def own_record(desk: Desk, number: int | None = None) -> PlannedFlightRecord:
+    """The same of a flight that this taster planned, whose key they keep.
+
+    Raises:
+        UsageError: there is none, or another planned it.
+    """
+    if number is None:
+        own = desk.repository.planned_flights(desk.taster.id)
+        if own:
+            return next((one for one in own if one.state != "done"), own[0])
+    record = find_record(desk, number)
+    if not is_own(desk, record):
+        raise UsageError(
+            f"flight {record.number} was planned by {record.planner}, who keeps its key; yours "
+            "opens glass by glass with your calls, on the screen or by your sheet"
+        )
+    return record
+
+
+def look_as(desk: Desk, record: PlannedFlightRecord) -> PlannedFlight:
+    """A kept flight as this taster may see it.
+
+    Raises:
+        StorageError: a key is damaged.
+    """
+    flight = look(record)
+    if is_own(desk, record):
+        return flight
+    glasses = flight.in_order(flight.served_as(desk.taster.name))
+    return replace(flight, glasses=glasses, planner=record.planner)
 
 
 def look(record: PlannedFlightRecord, *, unsealed: bool = False) -> PlannedFlight:
@@ -233,10 +314,10 @@ def reveal_codes(desk: Desk, number: int, codes: Sequence[int]) -> PlannedFlight
     """Reveal glasses by code and count their bottles off the cellar; twice changes nothing.
 
     Raises:
-        UsageError: no such flight, or no such glass in it.
+        UsageError: no such flight of this taster's own, or no such glass in it.
         StorageError: and its kinds.
     """
-    record = find_record(desk, number)
+    record = own_record(desk, number)
     pours = {pour.code: pour for pour in record.pours}
     reveals = []
     for code in codes:
@@ -260,7 +341,7 @@ def reveal_next(
     Raises:
         UsageError: no such flight or glass, or every glass is revealed already.
     """
-    flight = look(find_record(desk, number))
+    flight = look(own_record(desk, number))
     if code is None:
         shut = next((glass for glass in flight.glasses if glass.revealed_at is None), None)
         if shut is None:

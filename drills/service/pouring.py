@@ -22,6 +22,7 @@ from drills.service.planned_flights import (
     Coverage,
     PlannedFlight,
     look,
+    records_of,
     seal_of,
 )
 from drills.service.staking import Field, field_of
@@ -60,7 +61,7 @@ def plan(desk: Desk, asked: Asked) -> PlannedFlight:
     assert asked.seed is not None
     field = field_of(desk, asked)
     choice = _choose(field, asked)
-    records = desk.repository.planned_flights(desk.taster.id)
+    records = records_of(desk)
     # Shuffled: the order in which the wines were chosen tells the weakest pair.
     pours = list(choice.pours)
     random.Random(f"glasses {asked.seed}").shuffle(pours)

@@ -8,7 +8,7 @@ from typing import Any
 from sqlalchemy import Connection, and_, func, select, update
 
 from drills.errors import StorageError
-from drills.storage.columns import PLANNED_FLIGHT, PLANNED_POUR, PLANNED_SERVING
+from drills.storage.columns import PLANNED_FLIGHT, PLANNED_POUR, PLANNED_SERVING, TASTER
 from drills.storage.planned_records import (
     Place,
     PlannedFlightDraft,
@@ -26,17 +26,15 @@ class Planned(Store):
     """The part of the repository that knows planned flights."""
 
     def keep_planned(self, taster_id: int, flight: PlannedFlightDraft) -> PlannedFlightRecord:
-        """Keep a planned flight under the taster's next number, all of it or nothing.
+        """Keep a planned flight under the next number, all of it or nothing.
+
+        Numbers go on whoever plans, so that a sheet's number says the same to every taster of it.
 
         Raises:
             StorageError: no such taster, or a code twice in the flight.
         """
         with self.writing() as connection:
-            highest = connection.scalar(
-                select(func.max(PLANNED_FLIGHT.c.number)).where(
-                    PLANNED_FLIGHT.c.taster_id == taster_id
-                )
-            )
+            highest = connection.scalar(select(func.max(PLANNED_FLIGHT.c.number)))
             number = (highest or 0) + 1
             key = connection.execute(
                 PLANNED_FLIGHT.insert().values(
@@ -71,6 +69,20 @@ class Planned(Store):
         """Return every planned flight, those poured and done among them, the latest first."""
         with self.reading() as connection:
             return _flights(connection, PLANNED_FLIGHT.c.taster_id == taster_id)
+
+    def flights_served_to(self, taster_id: int, name: str) -> list[PlannedFlightRecord]:
+        """Return the flights that others planned and that serve a taster of this name."""
+        query = (
+            select(PLANNED_FLIGHT.c.id, PLANNED_SERVING.c.taster)
+            .join(PLANNED_POUR, PLANNED_POUR.c.planned_flight_id == PLANNED_FLIGHT.c.id)
+            .join(PLANNED_SERVING, PLANNED_SERVING.c.planned_pour_id == PLANNED_POUR.c.id)
+            .where(PLANNED_FLIGHT.c.taster_id != taster_id)
+            .distinct()
+        )
+        with self.reading() as connection:
+            # Compared here: SQLite knows capitals of plain letters only.
+            ids = [key for key, served in connection.execute(query) if _same(served, name)]
+            return _flights(connection, PLANNED_FLIGHT.c.id.in_(ids)) if ids else []
 
     def reveal_planned(
         self, taster_id: int, flight_id: int, reveals: Sequence[Reveal], why: str
@@ -107,10 +119,17 @@ class Planned(Store):
             return _flights(connection, mine)[0]
 
 
+def _same(one: str, other: str) -> bool:
+    return one.casefold() == other.casefold()
+
+
 def _flights(connection: Connection, wanted: Any) -> list[PlannedFlightRecord]:
     names = ("id", "number", "made_at", "seed", "state", "seal", "asked")
     flights = connection.execute(
-        select(*PLANNED_FLIGHT.c[names]).where(wanted).order_by(PLANNED_FLIGHT.c.number.desc())
+        select(*PLANNED_FLIGHT.c[names], TASTER.c.name.label("planner"))
+        .join(TASTER, TASTER.c.id == PLANNED_FLIGHT.c.taster_id)
+        .where(wanted)
+        .order_by(PLANNED_FLIGHT.c.number.desc())
     ).all()
     ids = select(PLANNED_FLIGHT.c.id).where(wanted)
     places: dict[int, dict[str, Place]] = {}
@@ -132,6 +151,9 @@ def _flights(connection: Connection, wanted: Any) -> list[PlannedFlightRecord]:
         pours.setdefault(flight_id, []).append(
             PlannedPourRecord(pour_id, code, sealed, wine, revealed_at, places.get(pour_id, {}))
         )
-    return [
-        PlannedFlightRecord(**row._mapping, pours=tuple(pours.get(row.id, ()))) for row in flights
-    ]
+    return [_record(row._mapping, tuple(pours.get(row.id, ()))) for row in flights]
+
+
+def _record(values: Any, pours: tuple[PlannedPourRecord, ...]) -> PlannedFlightRecord:
+    first = min((pour.revealed_at for pour in pours if pour.revealed_at), default=None)
+    return PlannedFlightRecord(**values, pours=pours, first_revealed=first)

@@ -78,7 +78,11 @@ class PlannedFlightDraft:
 
 @dataclass(frozen=True, slots=True)
 class PlannedFlightRecord:
-    """A planned flight. `state` is planned, poured (some glasses revealed) or done (all)."""
+    """A planned flight. `state` is planned, poured (some glasses revealed) or done (all).
+
+    `planner` is the name of the taster who planned it, `first_revealed` when they opened its first
+    glass.
+    """
 
     id: int
     number: int
@@ -87,7 +91,9 @@ class PlannedFlightRecord:
     state: str
     seal: str
     asked: str
+    planner: str
     pours: tuple[PlannedPourRecord, ...]
+    first_revealed: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)

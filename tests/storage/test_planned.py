@@ -75,8 +75,20 @@ def test_a_planned_flight_comes_back_whole_and_numbers_go_on(
     assert first.pours[0].places == orders
     second = repository.keep_planned(me, planned(208, 371))
     other = repository.keep_planned(repository.taster("other").id, planned(208))
-    assert (second.number, other.number) == (2, 1)
+    assert (second.number, other.number) == (2, 3)
     assert repository.planned_flights(me) == [second, first]
+    assert (first.planner, other.planner) == ("me", "other")
+
+
+def test_a_flight_is_found_by_those_whom_it_serves_and_by_nobody_else(
+    repository: Repository, me: int
+) -> None:
+    other = repository.taster("other").id
+    pour = glass(514, Zoë=Place(1, 1), Ben=Place(1, 1))
+    flight = repository.keep_planned(me, PlannedFlightDraft(1, "a seal", "{}", [pour]))
+    assert repository.flights_served_to(other, "zoË") == [flight]
+    assert repository.flights_served_to(other, "other") == []
+    assert repository.flights_served_to(me, "Ben") == []
 
 
 def test_a_code_twice_in_a_flight_is_refused_and_leaves_nothing(

@@ -1,0 +1,146 @@
+"""One flight for several tasters of a database: each joins its key and opens their own glasses."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from drills.errors import UsageError
+from drills.service.desk import Desk
+from drills.service.flight_sheets import write_sheets
+from drills.service.glasses import log_planned, open_glass
+from drills.service.intake import read, take_in
+from drills.service.planned_flights import (
+    Asked,
+    find_record,
+    look,
+    planned_flights,
+    reveal_codes,
+    reveal_next,
+)
+from drills.service.pouring import plan
+from drills.tastings.drafts import Named
+from drills.tastings.notes import FullFlight, FullPour, Verdict
+from tests.desks import START, Watch, mix_up
+
+
+@pytest.fixture
+def desks(open_desk: Callable[[], Desk], watch: Watch) -> Iterator[dict[str, Desk]]:
+    """A helper who planned a flight for Ada and Ben, and both of them at the same file."""
+    helper = open_desk()
+    mix_up(helper, "sauvignon-sancerre", "sauvignon-marlborough", times=2)
+    for name in ("Ada", "Ben", "Cleo"):
+        helper.repository.taster(name)
+    plan(helper, Asked(bottles=4, decoys=1, tasters=("Ada", "ben"), seed=2))
+    own = {name: Desk(clock=watch.clock, taster=name) for name in ("Ada", "Ben", "Cleo")}
+    for desk in own.values():
+        desk.table, desk.cellar = helper.table, helper.cellar
+    yield {"helper": helper, **own}
+    for desk in own.values():
+        desk.close()
+
+
+def filled(sheet: Path, *, leave: int = 0) -> Path:
+    """A blank sheet with calls in it, the last `leave` rows left out."""
+    with sheet.open(encoding="utf-8-sig", newline="") as stream:
+        heads, *rows = list(csv.reader(stream))
+    for row in rows:
+        row[heads.index("called")] = "Sancerre"
+    done = sheet.with_name(f"filled-{sheet.name}")
+    with done.open("w", encoding="utf-8", newline="") as stream:
+        csv.writer(stream).writerows([heads, *rows[: len(rows) - leave]])
+    return done
+
+
+def import_sheet(desk: Desk, sheet: Path) -> int:
+    with read(desk, str(sheet)) as intake:
+        return take_in(desk, intake).pours
+
+
+def test_each_taster_imports_their_sheet_and_opens_glasses_for_themselves_alone(
+    desks: dict[str, Desk], tmp_path: Path
+) -> None:
+    helper, ada, ben = desks["helper"], desks["Ada"], desks["Ben"]
+    written = write_sheets(helper, 1, str(tmp_path))
+    sheets = [path for path in written.tasters if path.suffix == ".csv"]
+    assert import_sheet(ada, filled(sheets[0], leave=1)) == 3
+    assert [one.sealed for one in planned_flights(ada)] == [1]
+    for other in (ben, helper):
+        assert [one.sealed for one in planned_flights(other)] == [4]
+        assert [one.state for one in planned_flights(other)] == ["planned"]
+    assert import_sheet(ben, filled(sheets[1])) == 4
+    assert [(one.sealed, one.state) for one in planned_flights(ben)] == [(0, "done")]
+    assert [one.sealed for one in planned_flights(ada)] == [1]
+    key = {g.code: g.contents for g in look(find_record(helper, 1), unsealed=True).glasses}
+    logged = {pour.draft.was_wine for pour in ben.repository.pours(ben.taster.id)}
+    assert logged == {one.wine for one in key.values() if one is not None}
+
+
+def test_a_flight_shows_its_taster_who_planned_it_and_their_own_order(
+    desks: dict[str, Desk],
+) -> None:
+    (seen,) = planned_flights(desks["Ben"])
+    assert (seen.planner, seen.sentence) == ("me", "planned by me")
+    assert seen.glasses == seen.in_order("ben")
+    assert planned_flights(desks["Cleo"]) == []
+    with pytest.raises(UsageError, match="no flight is planned"):
+        find_record(desks["Cleo"], 1)
+
+
+def test_who_did_not_plan_a_flight_neither_reveals_it_for_all_nor_writes_its_key(
+    desks: dict[str, Desk], tmp_path: Path
+) -> None:
+    ada = desks["Ada"]
+    code = find_record(ada, 1).pours[0].code
+    for forbidden in (
+        lambda: reveal_codes(ada, 1, [code]),
+        lambda: reveal_next(ada),
+        lambda: write_sheets(ada, 1, str(tmp_path / "key")),
+    ):
+        with pytest.raises(UsageError, match="planned by me, who keeps its key"):
+            forbidden()
+    assert not (tmp_path / "key").exists()
+    blank = write_sheets(ada, 1, str(tmp_path / "blank"), only_tasters=True)
+    assert blank.helper == ()
+    assert planned_flights(desks["helper"])[0].sealed == 4
+
+
+def test_what_the_helper_reveals_stays_sealed_for_who_has_not_called_it(
+    desks: dict[str, Desk],
+) -> None:
+    helper, ada = desks["helper"], desks["Ada"]
+    reveal_codes(helper, 1, [pour.code for pour in find_record(helper, 1).pours])
+    assert planned_flights(helper)[0].state == "done"
+    assert planned_flights(ada)[0].sealed == 4
+    assert all(pour.wine is None for pour in find_record(ada, 1).pours)
+
+
+def test_a_glass_called_on_the_screen_is_told_to_its_taster_and_kept_in_their_log(
+    desks: dict[str, Desk],
+) -> None:
+    helper, ada = desks["helper"], desks["Ada"]
+    code = find_record(ada, 1).pours[0].code
+    held = open_glass(ada, 1, code)
+    assert planned_flights(helper)[0].sealed == 4
+    pour = FullPour(1, first=Verdict("", None), final=Verdict("Chablis", "chardonnay-chablis"))
+    flight = FullFlight(name="Flight 1", tasted_on=START.date(), pours=(pour,))
+    log_planned(ada, flight, 1, {1: code})
+    (logged,) = ada.repository.pours(ada.taster.id)
+    assert logged.draft.was_wine == held.wine
+    assert Named(logged.draft.was_text, logged.draft.was_wine) == Named(held.text, held.wine)
+    assert [one.sealed for one in planned_flights(ada)] == [3]
+    with pytest.raises(UsageError, match="no glass 1"):
+        open_glass(ada, 1, 1)
+
+
+def test_undoing_the_import_seals_the_glasses_again(desks: dict[str, Desk], tmp_path: Path) -> None:
+    helper, ben = desks["helper"], desks["Ben"]
+    sheet = write_sheets(helper, 1, str(tmp_path)).tasters[3]
+    import_sheet(ben, filled(sheet))
+    assert planned_flights(ben)[0].sealed == 0
+    (intake,) = ben.repository.intakes(ben.taster.id)
+    ben.repository.undo_intake(intake.id)
+    assert planned_flights(ben)[0].sealed == 4
