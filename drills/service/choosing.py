@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Callable, Collection, Sequence
 from concurrent.futures import Future
 from datetime import datetime
-from functools import cached_property
+from functools import cached_property, partial
 from threading import Thread
 from typing import TYPE_CHECKING
 
@@ -65,6 +65,7 @@ class Choice:
         self._urgent_state: tuple[object, ...] | None = None
         self._since_unseen = 0
         self._stale = False
+        self._untaken: list[Callable[[], None]] = []
 
     # ---- the next card
 
@@ -73,6 +74,7 @@ class Choice:
 
         `left` seconds are left of `whole`; `after` are the pairs shown last, the latest at the end.
         """
+        self.catch_up()
         if self._stale or not self._queue:
             state = self._repository.log_state(self._taster)
             self._take_over(state)
@@ -121,12 +123,18 @@ class Choice:
         self._memory[contrast_id] = memory
         self._answered.add(contrast_id)
         if self.planned is not None:
-            self.planned.take_in(contrast_id, memory)
+            self._untaken.append(partial(self.planned.take_in, contrast_id, memory))
 
     def slipped(self, call: Pair, times: int = 1) -> None:
         """Take in a slip: what was taken for the answer and what was it; -1 where it is undone."""
         if self.planned is not None:
-            self.planned.slipped(call, times)
+            self._untaken.append(partial(self.planned.slipped, call, times))
+
+    def catch_up(self) -> None:
+        """Bring the plan up to the answers: with the next card, so that no reveal waits for it."""
+        taken, self._untaken = self._untaken, []
+        for take in taken:
+            take()
 
     def timed(self, form: Form, seconds: float, before: datetime, at: datetime) -> None:
         """Take in how long a card took: after every answer, for the next plan is made by it."""

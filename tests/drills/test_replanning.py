@@ -101,6 +101,7 @@ def test_a_slip_raises_what_its_pair_is_worth_for_the_rest_of_the_day(
     assert showing is not None
     pair = showing.question.contrast.pair
     session.answer(wrong_answer(showing), Sureness.LEANING, 5.0)
+    session._choice.catch_up()
     after = [one.pair for one in planned.waiting(set(), 400, room=50)]
     # Its other contrasts come sooner than they stood, though one place is gone.
     places = [[n for n, one in enumerate(found) if one == pair] for found in (order, after)]
@@ -109,6 +110,7 @@ def test_a_slip_raises_what_its_pair_is_worth_for_the_rest_of_the_day(
     (sibling, *_) = [one for one in planned.waiting(set(), 400, room=50) if one.pair == pair]
     assert planned.reason(sibling.contrast_id).endswith("after a slip today")
     session.undo()
+    session._choice.catch_up()
     assert [one.pair for one in planned.waiting(set(), 400, room=50)] == order
     session.answer(wrong_answer(showing), Sureness.LEANING, 5.0)
     watch.next_morning()
