@@ -38,6 +38,8 @@ _NARROW = 80
 # From so many columns on the grapes have a column too.
 _ROOMY = 140
 _LEAST_TELLING = 12
+# No search needs more signs; what is pasted by mistake may be a whole file.
+_LONGEST = 200
 # The search index is built so long after the screen stands, in seconds.
 _WARM_AFTER = 0.3
 
@@ -132,7 +134,9 @@ class TableScreen(DeskScreen[None]):
         """The search line, the filters, the wines."""
         with Horizontal(id="top"):
             yield Static("/", id="slash", markup=False)
-            yield SearchLine(placeholder="a wine, grape, place, cue", compact=True)
+            yield SearchLine(
+                placeholder="a wine, grape, place, cue", compact=True, max_length=_LONGEST
+            )
             yield Static("", id="count", markup=False)
         with Horizontal(id="filters"):
             for name in _FILTERS:

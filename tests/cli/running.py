@@ -88,7 +88,8 @@ class Terminal:
     @property
     def seen(self) -> str:
         """What stands on the terminal now, line by line."""
-        return "\n".join(self.screen.display)
+        # A space that holds words together is one all the same.
+        return "\n".join(self.screen.display).replace("\N{NO-BREAK SPACE}", " ")
 
     def wait_to_see(self, *words: str) -> str:
         """Read until one of `words` stands on the terminal; returns which."""

@@ -43,7 +43,7 @@ def test_a_card_stays_open_while_the_terminal_changes_its_size(home: Path) -> No
                 lambda: (
                     QUESTION in terminal.seen
                     and asked in terminal.seen
-                    and "? keys" in "".join(terminal.screen.display[-2:])
+                    and "? keys" in "".join(terminal.seen.splitlines()[-2:])
                 ),
                 size,
             )
@@ -51,7 +51,7 @@ def test_a_card_stays_open_while_the_terminal_changes_its_size(home: Path) -> No
         terminal.type("k")
         terminal.wait_to_see(ANSWERED)
         terminal.resize(200, 60)
-        terminal.wait_until(lambda: "? keys" in "".join(terminal.screen.display[-2:]))
+        terminal.wait_until(lambda: "? keys" in "".join(terminal.seen.splitlines()[-2:]))
         assert "probable" in terminal.seen
         assert answers(home) == 1
 
