@@ -20,6 +20,9 @@ PALATE = 8
 # Common practice, no source: sparkling first, white before rosé before red, sweet and fortified
 # last. The words are the styles of the profile table.
 SERVED = ("sparkling", "white", "rose", "red", "sweet", "fortified")
+# In a mixed flight too: sugar and spirit dull the palate for what is dry. Common practice, no
+# source.
+LAST = ("sweet", "fortified")
 # Ways of giving the wines their places in the design that are compared with what was had before.
 _DRAWS = 24
 
@@ -89,8 +92,8 @@ def serve(
     More pours than `palate` are split into sittings of nearly the same size, the same for all
     tasters; `together` are pairs of wines that stay in one sitting where they can. `white_first`
     serves by style (SERVED), each group in an order of a design of its size; otherwise one design
-    holds all. The rows of a design go round among the tasters; `earlier`, by name, evens out what a
-    taster had before.
+    holds all that is dry, and sweet and fortified wines come after it. The rows of a design go
+    round among the tasters; `earlier`, by name, evens out what a taster had before.
 
     Raises:
         UsageError: no glass, no taster, a name or key twice, an unknown style, or no palate.
@@ -98,7 +101,10 @@ def serve(
     _check(glasses, tasters, palate)
     rng = random.Random(f"serving {seed}")
     pours = {glass.key: glass for glass in sorted(glasses, key=lambda glass: glass.key)}
-    ranks = {key: SERVED.index(pour.style) if white_first else 0 for key, pour in pours.items()}
+    ranks = {
+        key: SERVED.index(pour.style) if white_first or pour.style in LAST else 0
+        for key, pour in pours.items()
+    }
     wines = {key: pour.wine for key, pour in pours.items()}
     so_far = {taster: (earlier or {}).get(taster, Served()) for taster in tasters}
     served: dict[str, list[tuple[str, ...]]] = {taster: [] for taster in tasters}

@@ -7,6 +7,7 @@ Letter. Pure.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
@@ -28,7 +29,8 @@ _STYLE = """
 * { box-sizing: border-box; }
 body { font: 9.5pt/1.3 Georgia, "Times New Roman", serif; color: #000; background: #fff;
   margin: 0 auto; max-width: 190mm; }
-h1 { font-size: 16pt; margin: 0 0 1mm; } h2 { font-size: 11pt; margin: 4mm 0 1mm; }
+h1 { font-size: 16pt; margin: 0 0 1mm; }
+h2 { font-size: 11pt; margin: 4mm 0 1mm; break-after: avoid; } .begins { break-before: page; }
 p { margin: 0 0 1.5mm; } .small { font-size: 8pt; }
 table { border-collapse: collapse; width: 100%; break-inside: auto; }
 tr { break-inside: avoid; }
@@ -88,6 +90,9 @@ def key_page(
 ) -> str:
     """The helper's page: which code is which wine, who gets which glass when, labels to cut out."""
     listed = sorted(rows, key=lambda row: row.code)
+    # Every taster has a glass of their own under each of their codes.
+    poured = Counter(code for order in orders for sitting in order.sittings for code in sitting)
+    labels = "".join(f"<div>{row.code}</div>" * poured[row.code] for row in listed)
     parts = [
         f"<h1>{escape(name)}: key, for the helper only</h1>",
         "<p>Pour out of sight, put the code on the glass and on nothing else, and let no bottle, "
@@ -108,7 +113,7 @@ def key_page(
             code=None,
         ),
         "<h2>Labels to cut out</h2>",
-        f'<div class="labels">{"".join(f"<div>{row.code}</div>" for row in listed)}</div>',
+        f'<div class="labels">{labels}</div>',
         _care(),
     ]
     return _page(f"{name}, key", parts, paper)
@@ -144,7 +149,8 @@ def taster_page(
     ]
     for place, sitting in enumerate(sittings, 1):
         if len(sittings) > 1:
-            parts.append(f"<h2>Sitting {place} of {len(sittings)}</h2>")
+            begins = ' class="begins"' if place > 1 else ""
+            parts.append(f"<h2{begins}>Sitting {place} of {len(sittings)}</h2>")
         parts += [_glass(code) for code in sitting]
     parts.append(_care())
     return _page(f"{name}, {taster}", parts, paper)

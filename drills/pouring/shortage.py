@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from drills.errors import PouringError
+from drills.phrases import count
 from drills.pouring.field import Field
 from drills.pouring.programme import Programme
 
@@ -36,8 +37,8 @@ def what_is_short(field: Field) -> PouringError:
     if found is not None:
         most = len(found.decoys)
         return PouringError(
-            f"{field.decoys} decoys are wanted and {most} can be had that are in no weak pair with "
-            f"another pour: {field.decoys - most} short"
+            f"{count(field.decoys, 'decoy is', 'decoys are')} wanted and {most} can be had in no "
+            f"weak pair with another pour: {field.decoys - most} short"
         )
     programme = Programme(field, budget=False, decoys=0, whole=False)
     found = programme.maximise(programme.poured(*range(programme.wines)))

@@ -49,7 +49,8 @@ class Coverage:
 
     `pairs` of the `weak` pairs that there are, with `expected` of `expected_all` confusions at the
     next flight; `laterals` are pairs never confused so far, covered as near laterals. `to_buy`
-    bottles for about `cost`.
+    bottles for about `cost`. `scarce_decoys` is how many decoys fitted where the usual number did
+    not, else None.
     """
 
     weak: int
@@ -60,6 +61,7 @@ class Coverage:
     to_buy: int
     cost: float
     sittings: int
+    scarce_decoys: int | None = None
 
     @property
     def sentence(self) -> str:
@@ -73,6 +75,9 @@ class Coverage:
             )
             if self.laterals:
                 said += f", and {count(self.laterals, 'pair')} of near laterals"
+        if self.scarce_decoys is not None:
+            few = self.scarce_decoys
+            said += f"; {f'only {few}' if few else 'no'} decoy{'s' * (few > 1)} fitted"
         return said
 
 

@@ -52,26 +52,23 @@ def plan(desk: Desk, asked: Asked) -> PlannedFlight:
         StorageError: and its kinds; then nothing is kept.
     """
     check(asked)
-    asked = replace(
-        asked,
-        tasters=asked.tasters or (desk.taster.name,),
-        decoys=usual_decoys(asked.bottles) if asked.decoys is None else asked.decoys,
-        seed=secrets.randbelow(_SEEDS) if asked.seed is None else asked.seed,
-    )
-    assert asked.seed is not None
+    seed = secrets.randbelow(_SEEDS) if asked.seed is None else asked.seed
+    asked = replace(asked, tasters=asked.tasters or (desk.taster.name,), seed=seed)
     field = field_of(desk, asked)
-    choice = _choose(field, asked)
+    choice, decoys = _choose(field, asked)
+    scarce = asked.decoys is None and decoys < usual_decoys(asked.bottles)
+    asked = replace(asked, decoys=decoys)
     records = records_of(desk)
     # Shuffled: the order in which the wines were chosen tells the weakest pair.
     pours = list(choice.pours)
-    random.Random(f"glasses {asked.seed}").shuffle(pours)
+    random.Random(f"glasses {seed}").shuffle(pours)
     serving = _serve(desk, asked, choice, pours, records)
     orders = [_places_of(order.sittings) for order in serving.orders]
     codes = [
         int(code)
         for code in draw_codes(
             len(pours),
-            seed=asked.seed,
+            seed=seed,
             used=_latest_codes(records),
             orders=[
                 [int(key) for sitting in order.sittings for key in sitting]
@@ -92,17 +89,36 @@ def plan(desk: Desk, asked: Asked) -> PlannedFlight:
         for number, (code, pour) in enumerate(zip(codes, pours, strict=True))
     ]
     sittings = max(len(order.sittings) for order in serving.orders)
-    told = {"asked": asdict(asked), "coverage": asdict(_coverage(field, choice, sittings))}
+    coverage = _coverage(field, choice, sittings, decoys if scarce else None)
+    told = {"asked": asdict(asked), "coverage": asdict(coverage)}
     kept = desk.repository.keep_planned(
         desk.taster.id,
-        PlannedFlightDraft(asked.seed, seal, json.dumps(told, ensure_ascii=False), drafts),
+        PlannedFlightDraft(seed, seal, json.dumps(told, ensure_ascii=False), drafts),
     )
     return look(kept)
 
 
-def _choose(field: Field, asked: Asked) -> Choice:
+def _choose(field: Field, asked: Asked) -> tuple[Choice, int]:
+    """The flight, and how many decoys it was asked to have.
+
+    Where the taster did not say how many, the usual ones or as many as can be.
+
+    Raises:
+        PouringError: no flight fits, with however few decoys.
+    """
+    if asked.decoys is not None:
+        return _choose_with(field, asked, asked.decoys), asked.decoys
+    for decoys in range(usual_decoys(asked.bottles), 0, -1):
+        try:
+            return _choose_with(field, asked, decoys), decoys
+        except PouringError:
+            # What is short without any decoy is the better answer.
+            continue
+    return _choose_with(field, asked, 0), 0
+
+
+def _choose_with(field: Field, asked: Asked, decoys: int) -> Choice:
     assert asked.seed is not None
-    assert asked.decoys is not None
     try:
         return choose(
             field.bottles,
@@ -111,7 +127,7 @@ def _choose(field: Field, asked: Asked) -> Choice:
                 wines=asked.bottles,
                 budget=asked.budget,
                 dearest=asked.dearest,
-                decoys=asked.decoys,
+                decoys=decoys,
                 usual_price=field.usual_price,
             ),
             told_apart=field.told_apart,
@@ -236,8 +252,7 @@ def _why(desk: Desk, field: Field, pour: Chosen) -> str:
     """One sentence: what the wine is here for."""
     own = desk.short(pour.bottle.wine)
     if pour.role is Role.DECOY:
-        near = f", commonly taken for {desk.short(pour.decoy_of)}" if pour.decoy_of else ""
-        return f"A decoy: {own} is in no pair with another glass{near}."
+        return f"A decoy: {own} is in no pair with another glass{_near(desk, field, pour)}."
     if pour.role is Role.REPEAT:
         return f"{own} once more: whether a wine is called the same twice."
     first, *others = [
@@ -247,12 +262,22 @@ def _why(desk: Desk, field: Field, pour: Chosen) -> str:
     also = f"; beside it also {', '.join(name for name, _ in others)}" if others else ""
     times = field.times.get(first[1].pair, 0)
     if not times:
-        return f"{own} against {first[0]}: near laterals that you have not mixed up yet{also}."
+        return f"{own} against {first[0]}: near laterals, not mixed up yet{also}."
+    often = "once" if times == 1 else count(times, "time")
     cards = ", known on the cards but not in the glass" if first[1].ahead >= 0.5 else ""
-    return f"{own} against {first[0]}: mixed up {count(times, 'time')}{cards}{also}."
+    return f"{own} against {first[0]}: mixed up {often}{cards}{also}."
 
 
-def _coverage(field: Field, choice: Choice, sittings: int) -> Coverage:
+def _near(desk: Desk, field: Field, decoy: Chosen) -> str:
+    """Which poured wine a decoy could be taken for, and why."""
+    if decoy.decoy_of is None:
+        return ""
+    wine, other = decoy.bottle.wine, decoy.decoy_of
+    near = other in field.laterals(wine) or wine in field.laterals(other)
+    return f", {'near' if near else 'and has a lateral in common with'} {desk.short(other)}"
+
+
+def _coverage(field: Field, choice: Choice, sittings: int, scarce: int | None) -> Coverage:
     weak = [stake for stake in choice.covered if field.times.get(stake.pair)]
     return Coverage(
         weak=len(field.times),
@@ -263,4 +288,5 @@ def _coverage(field: Field, choice: Choice, sittings: int) -> Coverage:
         to_buy=len(choice.to_buy),
         cost=choice.cost,
         sittings=sittings,
+        scarce_decoys=scarce,
     )

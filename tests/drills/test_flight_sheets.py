@@ -143,6 +143,22 @@ def test_text_is_never_markup_on_any_sheet() -> None:
         assert "&lt;b&gt;&quot;Ada&quot; &amp; [bold]Co[/]&lt;/b&gt;" in page
 
 
+def test_there_is_a_label_for_every_glass_of_every_taster() -> None:
+    keys = [KeyRow(code, "wine", "cellar", "why") for code in (371, 208)]
+    orders = [OrderRow("Ada", [[208], [371]]), OrderRow("Ben", [[371]])]
+    labels = re.findall(r"<div>(\d{3})</div>", key_page("Flight 1", keys, orders))
+    assert labels == ["208", "371", "371"]
+
+
+def test_a_later_sitting_begins_a_page_of_its_own() -> None:
+    page = taster_page("Flight 1", "Ada", [[208], [371], [514]])
+    assert re.findall(r"<h2( class=\"begins\")?>Sitting", page) == [
+        "",
+        *[' class="begins"'] * 2,
+    ]
+    assert ".begins { break-before: page; }" in page
+
+
 def test_paper_is_the_printers_unless_one_is_said() -> None:
     assert " size:" not in taster_page("Flight 1", "Ada", [[208]])
     assert "size: A4;" in taster_page("Flight 1", "Ada", [[208]], "a4")

@@ -159,6 +159,23 @@ def test_only_the_cellar_is_poured_where_that_is_asked(confused: Desk) -> None:
         plan(confused, Asked(bottles=3, decoys=0, cellar_only=True))
 
 
+def test_a_cellar_without_a_decoy_still_makes_a_flight_and_says_so(confused: Desk) -> None:
+    fill(
+        confused,
+        *(
+            StockRow(wine, wine, None, 20.0, 1)
+            for called, was, _ in CONFUSED[:2]
+            for wine in (called, was)
+        ),
+    )
+    with pytest.raises(PouringError, match="1 decoy is wanted and 0 can be had"):
+        plan(confused, Asked(bottles=4, decoys=1, cellar_only=True, seed=1))
+    flight = plan(confused, Asked(bottles=4, cellar_only=True, seed=1))
+    assert flight.coverage.pairs == 2
+    assert flight.asked.decoys == 0
+    assert flight.coverage.sentence.endswith("confusions to expect; no decoy fitted")
+
+
 def test_a_budget_bounds_what_must_be_bought(confused: Desk) -> None:
     with pytest.raises(PouringError, match="usual-price says what such a bottle costs"):
         plan(confused, Asked(bottles=4, decoys=0, budget=100))

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from drills.errors import UsageError
 from drills.pouring.serving import (
+    LAST,
     PALATE,
     SERVED,
     Glass,
@@ -52,6 +53,18 @@ def test_everybody_tastes_everything_once_and_nobody_too_much_at_a_sitting(
         assert len(sizes) == -(-number // palate)
         assert max(sizes) <= palate
         assert max(sizes) - min(sizes) <= 1
+
+
+@given(number=st.integers(2, 16), tasters=st.integers(1, 6), seed=st.integers(0, 99))
+def test_sweet_and_fortified_wines_come_after_the_dry_in_a_mixed_flight_too(
+    number: int, tasters: int, seed: int
+) -> None:
+    there = glasses(number, SERVED)
+    styles = {glass.key: glass.style for glass in there}
+    for order in serve(there, TASTERS[:tasters], seed=seed).orders:
+        for sitting in order.sittings:
+            ranks = [LAST.index(styles[key]) if styles[key] in LAST else -1 for key in sitting]
+            assert ranks == sorted(ranks)
 
 
 @settings(max_examples=60, deadline=None)
