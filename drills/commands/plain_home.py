@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from drills import paths
-from drills.phrases import count, days
+from drills.phrases import clock, count, days
 
 if TYPE_CHECKING:
     from drills.service.desk import Desk
@@ -37,6 +37,9 @@ def lines(desk: Desk, now: Today) -> Iterator[str]:
     due = f"{count(now.due, 'card')} due today"
     yield f"{due}; the next is due {days(now.next_in)}." if now.next_in else f"{due}."
     yield f"{count(now.unseen, 'contrast')} unseen, from {now.wines} wines."
+    if now.left:
+        left = clock(now.left)
+        yield f"A drill stopped with {left} left goes on: crosspour drill --plain --resume."
     if now.unresolved:
         yield f"{count(now.unresolved, 'pour')} with a name the table does not know."
     if now.half_entered:

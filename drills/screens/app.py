@@ -9,7 +9,7 @@ from typing import ClassVar
 
 from textual.app import App
 from textual.binding import Binding, BindingType
-from textual.events import Resize
+from textual.events import Key, Resize
 from textual.screen import Screen
 from textual.theme import Theme
 
@@ -125,6 +125,17 @@ class CrosspourApp(App[int]):
     def action_light(self) -> None:
         """Change between light and dark."""
         self.theme = DARK.name if self.theme == LIGHT.name else LIGHT.name
+
+    def on_key(self, event: Key) -> None:
+        """Take a capital for its letter: cards and help show letters so, and Caps Lock makes them.
+
+        Where one types, the widget has taken it before.
+        """
+        small = event.key.lower()
+        bound = self.active_bindings
+        if len(event.key) == 1 and event.key not in bound and small != event.key and small in bound:
+            event.stop()
+            self.simulate_key(small)
 
     def on_resize(self, event: Resize) -> None:
         """Say so when the terminal has become too small to read."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -11,10 +12,14 @@ from textual.content import Content
 from textual.widgets import Static
 
 from drills.errors import DrillsError
-from drills.phrases import count, days
+from drills.phrases import clock, count, days
 from drills.screens.base import DeskScreen
 from drills.screens.widgets.key_line import KeyLine
 from drills.service.today import Today, today
+
+if TYPE_CHECKING:
+    from drills.screens.drill import DrillScreen
+    from drills.service.desk import Desk
 
 CAUTIONS = (
     "Spit, and drink water. Spitting does not make driving safe: leave the car and follow local "
@@ -36,6 +41,13 @@ class HomeScreen(DeskScreen[None]):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("d", "drill", "drill", id="drill", tooltip="start the daily drill"),
+        Binding(
+            "r",
+            "resume",
+            "go on",
+            id="resume",
+            tooltip="go on with the drill stopped today",
+        ),
         Binding("n", "note", "note", id="note", tooltip="take a flight down, or go on"),
         Binding("i", "intake", "add file", id="intake", tooltip="add a tasting from a file"),
         Binding(
@@ -82,11 +94,19 @@ class HomeScreen(DeskScreen[None]):
         ]
         if now.next_in:
             lines.append(Content(f"{'':8}the next card is due {days(now.next_in)}"))
+        if now.left:
+            lines.append(
+                Content.assemble(
+                    f"{'':8}a drill stopped with {clock(now.left)} left: ",
+                    (f" {self.key_of('resume')} ", "bold reverse"),
+                    " goes on",
+                )
+            )
         if now.half_entered:
             lines.append(
                 Content.assemble(
                     f"{'':8}{count(now.half_entered, 'flight')} left half entered: ",
-                    (f"{self.key_of('note')}", "bold"),
+                    (f" {self.key_of('note')} ", "bold reverse"),
                     " goes on",
                 )
             )
@@ -108,8 +128,17 @@ class HomeScreen(DeskScreen[None]):
         """Start a drill."""
         from drills.screens.opening import drill_screen
 
+        self._open(drill_screen)
+
+    def action_resume(self) -> None:
+        """Go on with the drill that was stopped."""
+        from drills.screens.opening import resumed_screen
+
+        self._open(resumed_screen)
+
+    def _open(self, make: Callable[[Desk], DrillScreen]) -> None:
         try:
-            self.app.switch_screen(drill_screen(self.desk))
+            self.app.switch_screen(make(self.desk))
         except DrillsError as error:
             self.notify(str(error), severity="error", markup=False)
 

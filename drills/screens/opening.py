@@ -10,7 +10,7 @@ from textual.screen import Screen
 from drills.errors import DatabaseCorrupt
 from drills.screens.app import CrosspourApp
 from drills.screens.drill import DrillScreen
-from drills.service.beginning import begin, begin_pairs
+from drills.service.beginning import begin, begin_chosen, begin_pairs
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
 
@@ -25,6 +25,11 @@ def drill_screen(
 def pairs_screen(desk: Desk, pairs: Sequence[tuple[str, str]]) -> DrillScreen:
     """Start a drill of these pairs only; NoContrast where no cue tells any of them apart."""
     return DrillScreen(begin_pairs(desk, pairs))
+
+
+def resumed_screen(desk: Desk) -> DrillScreen:
+    """Go on with the drill that was stopped today; UsageError where none was."""
+    return DrillScreen(begin_chosen(desk, resume=True))
 
 
 def go_drilling(app: App[int], screen: DrillScreen) -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from collections.abc import Callable
+from contextlib import suppress
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -15,6 +17,11 @@ from drills.phrases import clock, count, days
 from drills.screens.base import DeskScreen
 from drills.screens.widgets.key_line import KeyLine
 from drills.service.drilling import Summary
+from drills.service.resuming import left_over
+
+if TYPE_CHECKING:
+    from drills.screens.drill import DrillScreen
+    from drills.service.desk import Desk
 
 _LEVELS = "▁▂▃▄▅▆▇█"
 
@@ -28,18 +35,28 @@ class SummaryScreen(DeskScreen[None]):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("d", "again", "another drill", id="again"),
+        Binding(
+            "r", "resume", "go on", id="resume", tooltip="go on with this drill: it has time left"
+        ),
         Binding("escape,enter,space", "back", "back", id="back"),
     ]
 
     def __init__(self, summary: Summary) -> None:
         super().__init__()
         self.summary = summary
+        self._left = 0.0
 
     def compose(self) -> ComposeResult:
         """One column of plain statements."""
+        with suppress(DrillsError):
+            self._left = left_over(self.desk)
         with VerticalScroll():
             yield Static(self._told(), markup=False)
-        yield KeyLine("again", "back", "help")
+        yield KeyLine("resume", "again", "back", "help")
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool:  # noqa: ARG002
+        """Only a drill that was stopped goes on."""
+        return action != "resume" or self._left > 0
 
     def _told(self) -> Content:
         summary = self.summary
@@ -73,6 +90,8 @@ class SummaryScreen(DeskScreen[None]):
             )
             lines += [Content(""), Content.styled(words, "$warning")]
         lines += [Content(""), Content.styled("what comes next", "bold")]
+        if self._left:
+            lines.append(Content(f"  {clock(self._left)} are left of this drill"))
         if summary.due_left:
             lines.append(Content(f"  {count(summary.due_left, 'card')} more could be asked today"))
         if summary.next_in is not None and not summary.due_left:
@@ -93,8 +112,17 @@ class SummaryScreen(DeskScreen[None]):
         """Start another drill."""
         from drills.screens.opening import drill_screen
 
+        self._open(drill_screen)
+
+    def action_resume(self) -> None:
+        """Go on with this drill."""
+        from drills.screens.opening import resumed_screen
+
+        self._open(resumed_screen)
+
+    def _open(self, make: Callable[[Desk], DrillScreen]) -> None:
         try:
-            self.app.switch_screen(drill_screen(self.desk))
+            self.app.switch_screen(make(self.desk))
         except DrillsError as error:
             self.notify(str(error), severity="error", markup=False)
 

@@ -11,6 +11,10 @@ from drills.service.pacing import spent_on
 
 if TYPE_CHECKING:
     from drills.service.desk import Desk
+    from drills.storage.records import AnswerRecord, DrillRecord
+
+# Behind so many drills without an answer no stopped one is looked for.
+_LOOKED_AT = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,23 +46,31 @@ def kind_of(note: str) -> Kind:
 
 
 def stopped_kind(desk: Desk) -> Kind:
-    """What the last drill was of."""
-    latest = desk.repository.drills(desk.taster.id, limit=1)
-    return kind_of(latest[0].note) if latest else Kind()
+    """What the last drill with an answer was of."""
+    found = _latest(desk)
+    return kind_of(found[0].note) if found else Kind()
 
 
 def left_over(desk: Desk) -> float:
     """Seconds that today's last drill was stopped short of; 0 for less than a card."""
-    latest = desk.repository.drills(desk.taster.id, limit=1)
-    if not latest:
+    found = _latest(desk)
+    if found is None:
         return 0.0
-    answers = desk.repository.answers_of_drill(latest[0].id)
-    given = [one for one in answers if one.undone_at is None]
-    if not given or given[-1].day != desk.clock.today():
+    drill, given = found
+    if given[-1].day != desk.clock.today():
         return 0.0
-    spent = spent_on(((one.seconds, one.answered_at) for one in given), latest[0].began_at)
-    left = latest[0].planned_seconds - spent
+    spent = spent_on(((one.seconds, one.answered_at) for one in given), drill.began_at)
+    left = drill.planned_seconds - spent
     return left if left >= USUAL_SECONDS else 0.0
+
+
+def _latest(desk: Desk) -> tuple[DrillRecord, list[AnswerRecord]] | None:
+    """The last drill with answers that stand: one that was only looked at ends no other."""
+    for drill in desk.repository.drills(desk.taster.id, limit=_LOOKED_AT):
+        answers = desk.repository.answers_of_drill(drill.id)
+        if given := [one for one in answers if one.undone_at is None]:
+            return drill, given
+    return None
 
 
 def unchecked(desk: Desk) -> tuple[int, ...]:

@@ -5,13 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drills.service.desk import Desk
+from drills.service.resuming import left_over
 
 
 @dataclass(frozen=True, slots=True)
 class Today:
     """What waits: contrasts of confused pairs, those due, those unseen, names unresolved, flights.
 
-    `half_entered` is how many flights were left half entered.
+    `half_entered` is how many flights were left half entered, `left` the seconds that today's last
+    drill was stopped short of.
     """
 
     confused: int
@@ -21,6 +23,7 @@ class Today:
     wines: int
     next_in: int | None
     half_entered: int = 0
+    left: float = 0.0
 
 
 def today(desk: Desk) -> Today:
@@ -36,4 +39,5 @@ def today(desk: Desk) -> Today:
         wines=len(desk.table.profiles),
         next_in=None if next_day is None else max(next_day - day, 0),
         half_entered=len(desk.repository.drafts(desk.taster.id)),
+        left=left_over(desk),
     )

@@ -65,8 +65,7 @@ def seen(pilot: Pilot[int]) -> str:
     """Every character that stands on the terminal, line by line."""
     # The compositor is what the terminal is painted from; Textual has no other way to its text.
     strips = pilot.app.screen._compositor.render_strips()
-    # A space at which no line is broken looks like any other.
-    return "\n".join(strip.text.replace("\u00a0", " ") for strip in strips)
+    return "\n".join(strip.text for strip in strips)
 
 
 def notices(pilot: Pilot[int]) -> list[str]:

@@ -20,6 +20,7 @@ from textual.widgets import Input, Static, TextArea
 import drills.screens
 from cards.scale import Level
 from drills.errors import UsageError
+from drills.grading import Sureness
 from drills.screens.app import CrosspourApp
 from drills.screens.backups import BackupsScreen
 from drills.screens.base import DeskScreen
@@ -240,6 +241,40 @@ async def test_the_line_at_the_foot_shows_keys_that_work(desk: Desk, name: str) 
         assert shown
         help_key = "f1" if types(pilot.app.screen) else "?"
         assert f" {help_key} keys" in line
+
+
+@pytest.mark.parametrize("width", [60, 72, 80, 100])
+async def test_no_key_at_the_foot_stands_on_another_line_than_its_words(
+    desk: Desk, width: int
+) -> None:
+    async with opened(desk, lambda: SCREENS["home"](desk), size=(width, 24)) as pilot:
+        await settled(pilot)
+        lines = pilot.app.screen.query_one(KeyLine).text.splitlines()
+        stand = [line.strip() for line in seen(pilot).splitlines()[-len(lines) :]]
+        assert stand == [line.strip() for line in lines]
+        for words in ("d drill", "n note", "w weak pairs", "t table", "? keys", "q leave"):
+            assert sum(words in line for line in lines) == 1
+
+
+async def test_a_capital_does_what_its_letter_does(desk: Desk) -> None:
+    async with opened(desk) as pilot:
+        await pilot.press("S")
+        await pilot.pause()
+        screen = drilling(pilot)
+        assert screen.reveal is not None
+        (kept,) = desk.repository.answers_of_drill(screen.session.drill_id)
+        assert kept.sureness == Sureness.LEANING
+        await pilot.press("U")
+        await pilot.pause()
+        assert screen.reveal is None
+
+
+async def test_a_capital_that_is_typed_stays_one(desk: Desk) -> None:
+    async with opened(desk, lambda: SCREENS["table"](desk)) as pilot:
+        await settled(pilot)
+        await pilot.press("slash", "B", "a", "r")
+        await pilot.pause()
+        assert pilot.app.screen.query_one(Input).value == "Bar"
 
 
 # ---- keys of one's own

@@ -12,6 +12,7 @@ from textual.widgets import DataTable, Input, TextArea
 
 from cards.cellar import Cellar
 from cards.tables import Table
+from drills.phrases import clock
 from drills.screens.drill import DrillScreen
 from drills.screens.home import HomeScreen
 from drills.screens.intake import IntakeScreen
@@ -19,6 +20,7 @@ from drills.screens.summary import SummaryScreen
 from drills.screens.weak import WeakScreen
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
+from drills.service.resuming import left_over
 from drills.service.weak import weak
 from tests.desks import Watch, answer_all, mix_up
 from tests.screens.terminal import (
@@ -85,6 +87,52 @@ async def test_coming_back_the_first_screen_counts_anew(desk: Desk) -> None:
         current(pilot, HomeScreen)
         assert f"{unseen - 2:,}  contrasts unseen" in seen(pilot)
         assert "the next card is due tomorrow" in seen(pilot) or "due in" in seen(pilot)
+
+
+async def test_a_drill_that_was_stopped_goes_on_from_its_summary_and_from_the_first_screen(
+    desk: Desk, watch: Watch
+) -> None:
+    async with opened(desk, home_screen) as pilot:
+        await pilot.press("r")
+        await pilot.pause()
+        current(pilot, HomeScreen)
+        assert notices(pilot) == ["no drill was stopped today with time left"]
+        await pilot.press("d")
+        await pilot.pause()
+        watch.go_on(240)
+        await pilot.press("a", "escape")
+        await pilot.pause()
+        left = left_over(desk)
+        assert 0 < left < 60 * desk.settings.minutes
+        assert f"{clock(left)} are left of this drill" in seen(pilot)
+        await pilot.press("r")
+        await pilot.pause()
+        assert drilling(pilot).session.left == pytest.approx(left)
+        await pilot.press("a", "escape", "enter")
+        await pilot.pause()
+        current(pilot, HomeScreen)
+        assert f"a drill stopped with {clock(left_over(desk))} left:  R  goes on" in seen(pilot)
+        left = left_over(desk)
+        await pilot.press("r")
+        await pilot.pause()
+        assert drilling(pilot).session.left == pytest.approx(left)
+        # One that is left without an answer takes nothing away.
+        await pilot.press("escape")
+        await pilot.pause()
+        assert left_over(desk) == left
+
+
+async def test_a_drill_that_used_its_time_up_does_not_go_on(desk: Desk, watch: Watch) -> None:
+    async with opened(desk) as pilot:
+        for _ in range(desk.settings.minutes):
+            watch.go_on(60)
+            await pilot.press("a", "space")
+        await pilot.pause()
+        current(pilot, SummaryScreen)
+        assert "go on" not in seen(pilot)
+        await pilot.press("r")
+        await pilot.pause()
+        current(pilot, SummaryScreen)
 
 
 async def test_a_drill_that_cannot_start_says_so_and_starts_at_the_next_try(

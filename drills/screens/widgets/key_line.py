@@ -10,9 +10,6 @@ from textual.widgets import Static
 
 from drills.screens.in_place import put
 
-# A space at which no line is broken.
-_HARD = "\u00a0"
-
 
 class KeyLine(Static):
     """Shows some bindings of the screen by id, in the order given."""
@@ -27,40 +24,47 @@ class KeyLine(Static):
     def __init__(self, *ids: str) -> None:
         super().__init__(markup=False)
         self._ids = ids
-        self._made: dict[tuple[str, ...], Content] = {}
+        self._made: dict[tuple[tuple[str, ...], int], Content] = {}
 
     @property
     def text(self) -> str:
-        """What the line says, with plain spaces."""
-        return str(self.content).replace(_HARD, " ")
+        """What the line says."""
+        return str(self.content)
 
     def on_mount(self) -> None:
         """Show the first set."""
         self.redraw()
 
+    def on_resize(self) -> None:
+        """Break the line anew."""
+        self.show(self._ids)
+
     def show(self, ids: Iterable[str]) -> None:
         """Show other bindings, for another state of the screen."""
         self._ids = tuple(ids)
-        if self._ids not in self._made:
-            self._made[self._ids] = self._words()
-        put(self, self._made[self._ids])
+        # Before it is laid out it is taken to be as wide as the screen.
+        room = self.content_size.width or max(self.app.size.width - 2, 1)
+        wanted = (self._ids, room)
+        if wanted not in self._made:
+            self._made[wanted] = self._words(room)
+        put(self, self._made[wanted])
 
     def redraw(self) -> None:
         """Show the same bindings as they are now: where one types, some keys are letters."""
         self._made.clear()
         self.show(self._ids)
 
-    def _words(self) -> Content:
+    def _words(self, room: int) -> Content:
+        """The keys with what they do, in lines of so many columns: no key leaves its words."""
         found: dict[str, Binding] = {}
         for active in self.screen.active_bindings.values():
             found.setdefault(active.binding.id or "", active.binding)
-        parts: list[tuple[str, str]] = []
+        lines = [Content("")]
         for name in self._ids:
             if binding := found.get(name):
-                # A key and what it does stay on one line.
-                words = binding.description.replace(" ", _HARD)
-                parts += [
-                    (f" {self.app.get_key_display(binding)}", "bold"),
-                    (f"{_HARD}{words}  ", ""),
-                ]
-        return Content.assemble(*parts)
+                key = f" {self.app.get_key_display(binding)}"
+                part = Content.assemble((key, "bold"), f" {binding.description}  ")
+                if lines[-1].cell_length and lines[-1].cell_length + part.cell_length - 2 > room:
+                    lines.append(Content(""))
+                lines[-1] += part
+        return Content("\n").join(line.rstrip() for line in lines)
