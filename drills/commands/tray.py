@@ -45,19 +45,19 @@ def _tray(options: argparse.Namespace) -> int:
                     "pours": one.pours,
                     "suggestions": list(one.suggestions),
                     "lacking": one.lacking,
+                    "cellar": one.cellar,
                 }
                 for one in found
             ]
         )
     else:
-        _print(found)
+        _print(desk, found)
     return 0
 
 
 def _say(desk: Desk, name: str, wine: str | None) -> int:
     from drills.errors import UsageError
-    from drills.phrases import count
-    from drills.service.tray import fold, new_wine_command, pick, set_lacking, waiting
+    from drills.service.tray import fold, new_wine_command, pick, places, set_lacking, waiting
 
     one = next((one for one in waiting(desk) if one.folded == fold(name)), None)
     if one is None:
@@ -67,17 +67,18 @@ def _say(desk: Desk, name: str, wine: str | None) -> int:
         print(f"kept; this adds one: {new_wine_command(one, one.suggestions)}")
         return 0
     picked = pick(desk, one, desk.names.key(wine))
-    print(f"“{name}” means {desk.short(picked.wine)}: {count(picked.resolved, 'pour')} resolved")
+    print(
+        f"“{name}” means {desk.short(picked.wine)}: {places(picked.resolved, one.cellar)} resolved"
+    )
     return 0
 
 
-def _print(found: Sequence[Waiting]) -> None:
-    from drills.phrases import count
+def _print(desk: Desk, found: Sequence[Waiting]) -> None:
     from drills.tastings.cells import printable
 
     if not found:
         print("Nothing waits: every name is clear.")
     for one in found:
-        hint = f"; perhaps {', '.join(one.suggestions)}" if one.suggestions else ""
+        hint = f"; perhaps {', '.join(map(desk.short, one.suggestions))}" if one.suggestions else ""
         lacking = "; the table has no such wine" if one.lacking else ""
-        print(f"{printable(one.text)}: {count(one.pours, 'pour')}{hint}{lacking}")
+        print(f"{printable(one.text)}: {one.where}{hint}{lacking}")

@@ -20,6 +20,7 @@ from drills.service.tray import (
     Waiting,
     new_wine_command,
     pick,
+    places,
     set_lacking,
     take_back,
     waiting,
@@ -32,8 +33,9 @@ class TrayScreen(DeskScreen[None]):
     """Lists the names that wait, those in most pours first."""
 
     ABOUT = (
-        "Names from your tastings that are no wine of the table, or more than one. What you pick "
-        "is remembered as your own name for the wine and holds for every pour that waits."
+        "Names from your tastings and your cellar that are no wine of the table, or more than "
+        "one. What you pick is remembered as your own name for the wine and holds for every pour "
+        "and bottle that waits."
     )
     DEFAULT_CSS = """
     TrayScreen {
@@ -92,6 +94,8 @@ class TrayScreen(DeskScreen[None]):
             style = "dim" if one.lacking else ""
             more = len(one.spellings) - 1
             text = f"{one.text}  (and {count(more, 'other spelling')})" if more else one.text
+            if one.cellar:
+                text = f"{text}  (in the cellar)"
             if one.lacking:
                 text = f"not in the table: {text}"
             table.add_row(Text(f"{one.pours:,}", style=style), Text(text, style=style))
@@ -103,9 +107,9 @@ class TrayScreen(DeskScreen[None]):
         self._said = words
         open_names = [one for one in self.names if not one.lacking]
         lacking = [one for one in self.names if one.lacking]
-        pours = count(sum(one.pours for one in open_names), "pour")
+        stand = places(sum(one.pours for one in open_names), sum(one.cellar for one in open_names))
         parts = [
-            f"{count(len(open_names), 'name')} in {pours} to be made clear"
+            f"{count(len(open_names), 'name')} in {stand} to be made clear"
             if open_names
             else "No name waits",
             f"{len(lacking):,} not in the table" if lacking else "",
@@ -161,7 +165,7 @@ class TrayScreen(DeskScreen[None]):
         self._picked.append(picked)
         self._said = (
             f"“{name.text}” is {self.desk.short(wine)} from now on, in "
-            f"{count(picked.resolved, 'pour')}. U takes it back."
+            f"{places(picked.resolved, name.cellar)}. U takes it back."
         )
         self._fill()
 

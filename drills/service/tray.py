@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from cards.naming.folding import words
+from drills.phrases import count
+from drills.service.stock import cellar
 from drills.service.tasting import remember_name
 from drills.storage.records import PourRecord
 
@@ -19,10 +22,10 @@ _ROLES = ("called", "was", "first", "runner")
 
 @dataclass(frozen=True, slots=True)
 class Waiting:
-    """A name that waits: as typed, its other spellings, and in how many places it stands.
+    """A name that waits: as typed, its other spellings, and in how many pours it stands.
 
     `suggestions` are keys of wines, the likeliest first; `lacking` says that the taster knows that
-    the table has no such wine.
+    the table has no such wine; `cellar` counts the rows of the taster's cellar that have the name.
     """
 
     text: str
@@ -30,11 +33,17 @@ class Waiting:
     pours: int
     suggestions: tuple[str, ...]
     lacking: bool
+    cellar: int = 0
 
     @property
     def folded(self) -> str:
         """The name whatever its case, accents and spacing."""
         return fold(self.text)
+
+    @property
+    def where(self) -> str:
+        """In how many pours it stands, and whether in the cellar."""
+        return places(self.pours, self.cellar)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +57,12 @@ class Picked:
     resolved: int
 
 
+def places(pours: int, rows: int) -> str:
+    """In how many pours and rows of the cellar names stand: “3 pours and the cellar”."""
+    told = [count(pours, "pour")] if pours or not rows else []
+    return " and ".join([*told, "the cellar"] if rows else told)
+
+
 def fold(text: str) -> str:
     """A name whatever its case, accents and spacing."""
     return "".join(words(text)) or text
@@ -59,6 +74,12 @@ def waiting(desk: Desk) -> list[Waiting]:
     groups: dict[str, list[tuple[str, int]]] = {}
     for text, pours in desk.repository.waiting_names(desk.taster.id).items():
         groups.setdefault(fold(text), []).append((text, pours))
+    stocked = Counter(row.text for row in cellar(desk) if row.wine is None)
+    in_cellar: Counter[str] = Counter()
+    for text, rows in stocked.items():
+        in_cellar[fold(text)] += rows
+        if not any(text == known for known, _ in groups.setdefault(fold(text), [])):
+            groups[fold(text)].append((text, 0))
     found = []
     for folded, spelt in groups.items():
         text = max(spelt, key=lambda one: one[1])[0]
@@ -71,6 +92,7 @@ def waiting(desk: Desk) -> list[Waiting]:
                 # A wine that came into the table since is no guess, but it is still asked about.
                 suggestions=(meant.wine,) if meant.wine else meant.suggestions,
                 lacking=folded in lacking,
+                cellar=in_cellar[folded],
             )
         )
     return sorted(found, key=lambda one: (one.lacking, -one.pours, one.text))
@@ -78,6 +100,8 @@ def waiting(desk: Desk) -> list[Waiting]:
 
 def pick(desk: Desk, name: Waiting, wine: str) -> Picked:
     """Remember what a name means, and resolve every pour that waits for it.
+
+    A row of the cellar is looked up whenever it is read, so the remembered name is enough.
 
     Raises:
         UsageError: the table has no such wine.

@@ -42,7 +42,7 @@ def test_every_way_that_is_named_exists() -> None:
 def test_the_tray_lists_names_and_resolves_one_for_all_its_pours(home: Path) -> None:
     crosspour(home, "import", "-", typed=LINES)
     (waits,) = json.loads(crosspour(home, "tray", "--json").stdout)
-    assert list(waits) == ["name", "pours", "suggestions", "lacking"]
+    assert list(waits) == ["name", "pours", "suggestions", "lacking", "cellar"]
     assert (waits["pours"], waits["lacking"]) == (2, False)
     assert re.match(r"plonk of the house: 2 pours", crosspour(home, "tray").stdout, re.IGNORECASE)
     done = crosspour(home, "tray", "plonk of the house", "--lacking")

@@ -17,7 +17,9 @@ from drills.screens.tray import TrayScreen
 from drills.service.desk import Desk
 from drills.service.imports import imports
 from drills.service.intake import MOST_SHOWN, read_lines, take_in
+from drills.service.stock import cellar
 from drills.service.tray import new_wine_command, set_lacking, waiting
+from drills.storage.planned_records import StockRow
 from tests.screens.terminal import SIZES, current, opened, refusing, seen, settled, text_of
 from tests.tastings.making import xlsx
 
@@ -200,6 +202,32 @@ async def test_square_brackets_in_names_that_wait_stand_as_they_are(desk: Desk) 
         await pilot.press("0", "slash")
         await pilot.pause()
         assert "[red]Plonk [/] [b" in seen(pilot) or "[@click=app.quit]x" in seen(pilot)
+
+
+async def test_names_of_the_cellar_wait_there_too_and_are_picked_and_taken_back(
+    desk: Desk,
+) -> None:
+    with read_lines(desk, io.StringIO("2026-02-27 Sancerre > Plonk of the house")) as intake:
+        take_in(desk, intake)
+    rows_of_cellar = [StockRow("plonk of the HOUSE"), StockRow("Riesling"), StockRow("Barolo")]
+    desk.repository.change_stock(desk.taster.id, "list", rows_of_cellar)
+    async with opened(desk, tray_screen) as pilot:
+        screen = current(pilot, TrayScreen)
+        assert rows(screen) == [
+            ["1", "Plonk of the house  (and 1 other spelling)  (in the cellar)"],
+            ["0", "Riesling  (in the cellar)"],
+        ]
+        assert "2 names in 1 pour and the cellar to be made clear" in seen(pilot)
+        await pilot.press("down")
+        await pilot.pause()
+        wine = screen.names[1].suggestions[0]
+        await pilot.press("1")
+        assert f"is {desk.short(wine)} from now on, in the cellar." in seen(pilot)
+        assert [row.wine for row in cellar(desk)] == [None, wine, "nebbiolo-barolo"]
+        assert len(screen.names) == 1
+        await pilot.press("u")
+        assert [one.text for one in screen.names] == ["Plonk of the house", "Riesling"]
+        assert [row.wine for row in cellar(desk)][1] is None
 
 
 # ---- earlier imports
