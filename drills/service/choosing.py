@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Collection, Sequence
 from concurrent.futures import Future
+from contextlib import suppress
 from datetime import datetime
 from functools import cached_property, partial
 from threading import Thread
 from typing import TYPE_CHECKING
 
 from cards.questions import Form
+from drills.errors import ConnectionLost
 from drills.planner import APART, USUAL_SECONDS, Waiting, Why, interleave, plan, that_fit
 from drills.planning.pace import LATEST, Pace, pace_of
 from drills.service.pacing import CardSeconds, own_times, whole_seconds
@@ -184,14 +186,16 @@ class Choice:
             return
         if self.planned is not None and self.planned.log_state == state:
             return
-        if not self._background:
-            self._begin_with(self._weighed())
-        elif self.weighing is None:
-            self.weighing = _in_a_thread(self._weighed)
-        elif self.weighing.done():
-            # Whatever came of it: the next try begins anew.
-            done, self.weighing = self.weighing, None
-            self._begin_with(done.result())
+        # Where the server of a group is away, the last plan serves until it is back.
+        with suppress(ConnectionLost):
+            if not self._background:
+                self._begin_with(self._weighed())
+            elif self.weighing is None:
+                self.weighing = _in_a_thread(self._weighed)
+            elif self.weighing.done():
+                # Whatever came of it: the next try begins anew.
+                done, self.weighing = self.weighing, None
+                self._begin_with(done.result())
 
     def _weighed(self) -> Planned:
         # Loaded here: numpy takes as long as all else that stands before the first card.

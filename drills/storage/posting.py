@@ -31,7 +31,6 @@ from drills.storage.records import (
     Counts,
     DrillRecord,
     MemoryRecord,
-    PlanRow,
     QueueRow,
 )
 from drills.storage.repository import Repository
@@ -272,19 +271,10 @@ class Posted(Repository):
             lambda: tuple(self._due_days().count(from_day + n) for n in range(days)),
         )
 
-    def plan_rows(self, taster_id: int) -> list[PlanRow]:
-        """Return every contrast in use, as introduced, with what planning needs of its memory."""
-        usual = super().plan_rows
-        return self._ask(
-            lambda: usual(taster_id), lambda: [_plan_row(row) for row in self._at_hand.values()]
-        )
-
     log_state = _as_last_time("log_state", (None, None, None))
     recent_seconds = _as_last_time("recent_seconds", [])
     card_times = _as_last_time("card_times", [])
     slips_of_day = _as_last_time("slips_of_day", [])
-    graded = _as_last_time("graded", [])
-    reveals = _as_last_time("reveals", [])
     confusions = _as_last_time("confusions", [])
     contrasts_of_pair = _as_last_time("contrasts_of_pair", [])
     meta = _as_last_time("meta", None)
@@ -302,11 +292,3 @@ class Posted(Repository):
 
     def _away(self) -> Any:
         raise ConnectionLost(f"no connection to {self.location.name}; it is tried again shortly")
-
-
-def _plan_row(row: QueueRow) -> PlanRow:
-    one, memory = row.contrast, row.memory
-    if memory is None:
-        return PlanRow(one.id, one.wine_a, one.wine_b, one.cues, None, None, None)
-    known = (memory.stability, memory.difficulty, memory.last_day)
-    return PlanRow(one.id, one.wine_a, one.wine_b, one.cues, *known)
