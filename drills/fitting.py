@@ -81,7 +81,7 @@ def fit(answers: Sequence[Answer], told: Callable[[str], None] = lambda _: None)
         UsageError: the extra is not installed, or there are too few answers.
     """
     if not available():
-        raise UsageError("the extra is not installed: pip install 'crosspour[fit]'")
+        raise UsageError("this needs an extra: pip install 'crosspour[fit]'")
     told(STEPS[0])
     split = round(len(answers) * (1 - HELD_OUT))
     items = list(_items(answers[:split]))

@@ -39,8 +39,13 @@ class Commands:
     ) -> Commands:
         """A command that has commands of its own, and perhaps does something without them."""
         command = self._parser(name, words)
-        parts = command.add_subparsers(title="commands", metavar="COMMAND", required=run is None)
-        if run is not None:
+        parts = command.add_subparsers(title="commands", metavar="COMMAND")
+        if run is None:
+            # The parser's own complaint would not name them.
+            command.set_defaults(
+                run=lambda _: command.error(f"say which: {', '.join(parts.choices)}")
+            )
+        else:
             command.set_defaults(run=run)
             if json:
                 command.add_argument("--json", action="store_true", help="print JSON")

@@ -63,7 +63,7 @@ def _import(options: argparse.Namespace) -> int:
     if options.json:
         print_json(asdict(found))
     else:
-        print_stocked(found)
+        print_stocked(desk, found)
     return 0
 
 
@@ -131,7 +131,7 @@ def print_cellar(desk: Desk, rows: list[StockRow]) -> None:
         )
 
 
-def print_stocked(found: Stocked) -> None:
+def print_stocked(desk: Desk, found: Stocked) -> None:
     """What a list changed, and what it could not make out."""
     from drills.phrases import count
     from drills.tastings.cells import printable
@@ -144,7 +144,7 @@ def print_stocked(found: Stocked) -> None:
     for row in found.rejected:
         print(f"row {row.row}, {row.column}: left out: {row.reason}")
     for one in found.unresolved:
-        hint = f"; perhaps {', '.join(one.suggestions)}" if one.suggestions else ""
+        hint = f"; perhaps {', '.join(map(desk.short, one.suggestions))}" if one.suggestions else ""
         print(f"row {one.row}, wine: “{printable(one.text)}” is kept as typed{hint}")
     if found.unresolved:
         print("crosspour cellar name NAME WINE says what a name means")

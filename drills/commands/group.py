@@ -71,9 +71,9 @@ def _share(options: argparse.Namespace) -> int:
     shares = _SHARES[options.state]
     share(desk, shares)
     print(
-        f"{desk.taster.name}'s confusions are counted with the others', without a name"
+        f"{desk.taster.name}: your confusions are counted with the others', without your name"
         if shares
-        else f"{desk.taster.name}'s confusions are nobody else's business"
+        else f"{desk.taster.name}: your confusions are counted with nobody else's"
     )
     return 0
 

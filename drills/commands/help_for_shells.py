@@ -21,7 +21,7 @@ def add_to(commands: Commands) -> None:
     )
     # What the shells' own lines call: the words typed so far, each with = before it, so that none
     # is taken for an option of this command.
-    completion.add_argument("typed", nargs="*", help=argparse.SUPPRESS)
+    completion.add_argument("typed", nargs="*", default=(), help=argparse.SUPPRESS)
     commands.add("man", _man, "print the manual page: crosspour man | man -l -")
 
 

@@ -100,7 +100,7 @@ def print_weak(desk: Desk, pairs: Sequence[WeakPair]) -> None:
         )
 
 
-def print_intake(taken: Taken) -> None:
+def print_intake(desk: Desk, taken: Taken) -> None:
     """What an intake added, and what it could not make out."""
     verb = "would be added" if taken.dry_run else "added"
     print(f"{count(taken.pours, 'pour')} {verb}, {count(taken.confusions, 'confusion')} among them")
@@ -113,14 +113,14 @@ def print_intake(taken: Taken) -> None:
         if one.text in told or len(told) >= _NAMES_PRINTED:
             continue
         told.add(one.text)
-        hint = f"; perhaps {', '.join(one.suggestions)}" if one.suggestions else ""
+        hint = f"; perhaps {', '.join(map(desk.short, one.suggestions))}" if one.suggestions else ""
         times = taken.waiting.get(one.text, 1)
         often = f" ({times:,} times)" if times > 1 else ""
         print(f"row {one.row}, {one.column}: “{printable(one.text)}”{often} is kept as typed{hint}")
     if len(taken.waiting) > len(told):
         print(f"and {len(taken.waiting) - len(told):,} more names are kept as typed")
     if told and not taken.dry_run:
-        print("names that are not clear wait in the tray: Y on the first screen")
+        print("names that are not clear wait in the tray: crosspour tray, or Y on the first screen")
     for part in taken.unread:
         text = printable(part.text if len(part.text) <= 40 else part.text[:39] + "…")
         print(f"row {part.row}, {part.column}: “{text}” is kept as typed: it {part.reason}")

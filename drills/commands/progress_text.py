@@ -149,7 +149,8 @@ def print_progress(found: Progress) -> None:
     """The numbers in a few lines."""
     now, ahead = found.basics, found.forecast
     if now.recall is not None:
-        print(f"recall today {now.recall:.0%} of {now.met:,} contrasts met, {now.unseen:,} unseen")
+        met = count(now.met, "contrast")
+        print(f"recall today {now.recall:.0%} of {met} met, {now.unseen:,} unseen")
     print(ahead.sentence)
     print(
         f"minutes a day: {now.effort.lately:.1f} lately, {ahead.minutes} set, "

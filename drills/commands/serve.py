@@ -1,4 +1,4 @@
-"""The drill in a browser."""
+"""The program in a browser."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _PLACES, _MOST_PLACES = 4, 64
 
 def add_to(commands: Commands) -> None:
     """Put this command on the command line."""
-    serve = commands.add("serve", _serve, "open the drill in a browser")
+    serve = commands.add("serve", _serve, "open the program in a browser")
     serve.add_argument(
         "--host",
         metavar="HOST",
@@ -50,7 +50,7 @@ def _serve(options: argparse.Namespace) -> int:
     from drills.errors import UsageError
 
     if find_spec("textual_serve") is None:
-        raise UsageError("the extra is not installed: pip install 'crosspour[serve]'")
+        raise UsageError("this needs an extra: pip install 'crosspour[serve]'")
     from drills import paths
     from drills.serving.guard import TOKEN_VARIABLE, Guard, checked_token, is_loopback, random_token
 

@@ -69,7 +69,7 @@ def _import(options: argparse.Namespace) -> int:
     if options.json:
         print_json(intake_json(outcome))
     else:
-        print_intake(outcome)
+        print_intake(desk, outcome)
     return 0
 
 

@@ -1,4 +1,4 @@
-"""The end of a drill: what slipped, what comes next and when."""
+"""The end of a drill: what comes next and when, and what slipped."""
 
 from __future__ import annotations
 
@@ -68,28 +68,13 @@ class SummaryScreen(DeskScreen[None]):
             ),
             Content(""),
         ]
-        if summary.slips:
-            lines.append(Content.styled("what slipped", "bold"))
-            for slip in summary.slips:
-                flag = "  ! you were sure" if slip.dangerous else ""
-                lines.append(
-                    Content.assemble(
-                        f"  {slip.truth}, not {slip.other}: ",
-                        (slip.cues, "bold"),
-                        (flag, "bold $error"),
-                    )
-                )
-        elif summary.answered:
-            lines.append(Content("Nothing slipped."))
-        else:
-            lines.append(Content("Nothing was answered."))
         if summary.waiting:
             words = (
                 f"{count(summary.waiting, 'answer')} kept on this machine: the server is away and"
                 " gets them at the next contact"
             )
-            lines += [Content(""), Content.styled(words, "$warning")]
-        lines += [Content(""), Content.styled("what comes next", "bold")]
+            lines += [Content.styled(words, "$warning"), Content("")]
+        lines.append(Content.styled("what comes next", "bold"))
         if self._left:
             lines.append(Content(f"  {clock(self._left)} are left of this drill"))
         if summary.due_left:
@@ -106,6 +91,23 @@ class SummaryScreen(DeskScreen[None]):
                 Content(f"  due over the next {len(summary.forecast)} days, tomorrow first"),
                 Content.assemble("  ", (drawn, "$accent"), f"  {numbers}"),
             ]
+        lines.append(Content(""))
+        if summary.slips:
+            sure = any(slip.dangerous for slip in summary.slips)
+            head = "what slipped; ! you were sure" if sure else "what slipped"
+            lines.append(Content.styled(head, "bold"))
+            for slip in summary.slips:
+                lines.append(
+                    Content.assemble(
+                        ("! " if slip.dangerous else "  ", "bold $error"),
+                        f"{slip.truth}, not {slip.other}: ",
+                        (slip.cues, "bold"),
+                    )
+                )
+        elif summary.answered:
+            lines.append(Content("Nothing slipped."))
+        else:
+            lines.append(Content("Nothing was answered."))
         return Content("\n").join(lines)
 
     def action_again(self) -> None:

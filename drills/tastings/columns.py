@@ -115,7 +115,8 @@ def missing_columns(columns: Columns) -> IntakeError:
     ]
     seen = ", ".join(f"“{_short(heading)}”" for heading in columns.headings[:20] if heading)
     return IntakeError(
-        f"has no column {' and no column '.join(wanted)}; the headings found are {seen or 'none'}"
+        f"has no column {' and no column '.join(wanted)}; the headings found are {seen or 'none'}; "
+        "lines without headings hold “called > was”"
     )
 
 

@@ -107,6 +107,20 @@ def test_every_command_explains_itself(
         assert re.search(rf"^ +{name} ", out, re.MULTILINE), name
 
 
+@pytest.mark.parametrize(
+    ("group", "part"), [("table", "import"), ("group", "share"), ("flight", "plan")]
+)
+def test_a_command_of_several_parts_names_them(
+    capsys: pytest.CaptureFixture[str], group: str, part: str
+) -> None:
+    with pytest.raises(SystemExit) as leaving:
+        main([group])
+    assert leaving.value.code == 2
+    said = capsys.readouterr().err.splitlines()[-1]
+    assert said.startswith(f"crosspour {group}: error: say which: ")
+    assert part in said
+
+
 def test_the_version_is_that_of_the_package(capsys: pytest.CaptureFixture[str]) -> None:
     from importlib.metadata import version
 

@@ -60,7 +60,7 @@ def test_who_works_here_may_be_said_once_for_all(
         monkeypatch.setenv("CROSSPOUR_TASTER", "Ada")
     else:
         (home / "settings.toml").write_text('taster = "Ada"\n', encoding="utf-8")
-    assert say("group", "share", "on")[1].startswith("Ada's confusions are counted")
+    assert say("group", "share", "on")[1].startswith("Ada: your confusions are counted")
     assert say("group", "share")[1] == "on\n"
     assert say("group", "share", "--taster", "me")[1] == "off\n"
     assert say("group", "share", "off")[0] == 0

@@ -118,7 +118,7 @@ async def test_without_the_extra_one_sentence_says_what_to_install(
     monkeypatch.setattr(fit_part, "available", lambda: False)
 
     def refuse(*_: object) -> Fit:
-        raise UsageError("the extra is not installed: pip install 'crosspour[fit]'")
+        raise UsageError("this needs an extra: pip install 'crosspour[fit]'")
 
     monkeypatch.setattr(screen_of_progress, "fit_taster", refuse)
     async with opened(desk, progress_screen) as pilot:
