@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import io
-import os
 import sys
 from collections.abc import Callable
 from datetime import date
@@ -20,8 +19,9 @@ from drills.errors import IntakeError
 from drills.tastings.cells import LONGEST_FIELD, Row, delimited_rows, tidy
 from drills.tastings.drafts import IntakeDraft, fingerprint
 from drills.tastings.intake import read_intake
+from tests.examples import examples
 
-EXAMPLES = int(os.environ.get("CROSSPOUR_EXAMPLES", "200"))
+EXAMPLES = examples(100)
 WINES = {"chablis": "chardonnay-chablis", "sancerre": "sauvignon-sancerre"}
 
 Reading = Callable[..., IntakeDraft]

@@ -5,7 +5,6 @@ Never in a traceback, never in half an import.
 
 from __future__ import annotations
 
-import os
 import re
 import sqlite3
 from collections.abc import Iterator
@@ -22,10 +21,11 @@ from drills.errors import IntakeError
 from drills.service.desk import Desk
 from drills.service.intake import read, take_in
 from tests.desks import Watch
+from tests.examples import examples
 from tests.tastings.making import ods, xlsx
 from tests.tastings.nasty import FILES, GOOD, OBJECTS, PACKED, Nasty
 
-EXAMPLES = int(os.environ.get("CROSSPOUR_EXAMPLES", "200"))
+EXAMPLES = examples(200)
 TABLES = ("intake", "flight", "pour", "observation", "candidate")
 # Nothing of these may reach a terminal.
 UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
@@ -153,7 +153,7 @@ def damaged(draw: st.DrawFn) -> tuple[str, bytes]:
     return name, mutated(draw, SMALL[name])
 
 
-@settings(max_examples=EXAMPLES * 2, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
 @given(file=damaged())
 def test_damaged_files_are_read_or_refused(
     desk: Desk, home: Path, tmp_path: Path, file: tuple[str, bytes]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -17,9 +16,9 @@ from drills.tastings.drafts import PourDraft
 from drills.tastings.export import KeptPour, json_lines, table_rows
 from drills.tastings.intake import read_intake
 from drills.tastings.noting import Words
+from tests.examples import examples
 from tests.tastings.strategies import TASTINGS
 
-EXAMPLES = int(os.environ.get("CROSSPOUR_EXAMPLES", "200"))
 Dialect = Callable[[str], bytes]
 
 
@@ -42,7 +41,9 @@ def as_table(tastings: list[KeptPour], words: Words) -> str:
     return "\ufeff" + "".join(table_rows(tastings, words))
 
 
-SETTINGS = settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
+SETTINGS = settings(
+    max_examples=examples(60), deadline=None, suppress_health_check=list(HealthCheck)
+)
 
 
 @SETTINGS

@@ -31,10 +31,11 @@ from drills.tastings.drafts import Named, PourDraft
 from drills.tastings.export import KeptPour
 from drills.tastings.notes import Candidate, FullFlight, FullPour, Note, Verdict
 from tests.desks import Watch
+from tests.examples import examples
 from tests.tastings.making import xlsx
 from tests.tastings.strategies import TASTINGS
 
-EXAMPLES = int(os.environ.get("CROSSPOUR_EXAMPLES", "200")) // 4 or 1
+EXAMPLES = examples(20)
 SANCERRE, MARLBOROUGH = "sauvignon-sancerre", "sauvignon-marlborough"
 LIST = (
     "date,flight,called,was\n2025-05-03,A,Sancerre,NZ Sauvignon Blanc\n2025-05-03,A,Plonk,Barolo\n"
