@@ -8,6 +8,7 @@ import sys
 from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ from drills.storage.records import (
     MemoryRecord,
     PourDraft,
 )
+from drills.storage.repository import Repository, open_repository
 
 START = datetime(2026, 3, 1, 9, 0, tzinfo=UTC)
 DAY = date(2026, 3, 1).toordinal()
@@ -40,6 +42,27 @@ class Wound:
 
     def pass_days(self, days: float) -> None:
         self.at += timedelta(days=days)
+
+
+@cache
+def _in_memory() -> Repository:
+    return open_repository("sqlite://")
+
+
+def emptied(clock: Clock | None = None) -> Repository:
+    """An empty database in memory, for a property's next example.
+
+    It is one and the same, emptied: making its tables would take most of a short example.
+    """
+    opened = _in_memory()
+    with opened.writing() as connection:
+        connection.exec_driver_sql("PRAGMA defer_foreign_keys = ON")
+        tables = connection.exec_driver_sql(
+            "SELECT name FROM sqlite_master WHERE type = 'table' AND name <> 'alembic_version'"
+        ).scalars()
+        for table in tables.all():
+            connection.exec_driver_sql(f'DELETE FROM "{table}"')
+    return Repository(opened.location, opened._engine, clock or Clock(), readonly=False)
 
 
 def contrast(number: int, **changes: Any) -> ContrastRecord:

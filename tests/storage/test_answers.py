@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from drills.errors import StorageError
 from drills.storage.records import AnswerRecord, MemoryRecord, SideCounts
-from drills.storage.repository import Repository, open_repository
-from tests.storage.making import DAY, Wound, answer, contrast, memory
+from drills.storage.repository import Repository
+from tests.storage.making import DAY, Wound, answer, contrast, emptied, memory
 
 
 @pytest.fixture
@@ -213,21 +213,21 @@ def test_answers_of_a_span_of_days(repository: Repository, me: int, drill: int) 
 def test_the_sides_of_the_truth_are_counted_over_the_latest_answers(
     given_in: list[tuple[str, bool, bool]], limit: int
 ) -> None:
-    with open_repository("sqlite://") as repository:
-        me = repository.taster().id
-        repository.keep_contrasts([contrast(1)], "f")
-        drill = repository.start_drill(me, 60).id
-        for truth, swapped, undone in given_in:
-            kept = answer(me, 1, drill, truth=truth, swapped=swapped, counts=False)
-            number = repository.record_answer(kept, None)
-            if undone:
-                repository.undo_answer(number, None)
-        lately = [(truth, swapped) for truth, swapped, undone in given_in if not undone][-limit:]
-        # Unswapped, wine a stands on the left.
-        left = sum((truth == "a") != swapped for truth, swapped in lately)
-        a = sum(truth == "a" for truth, _ in lately)
-        expected = SideCounts(a=a, b=len(lately) - a, left=left, right=len(lately) - left)
-        assert repository.last_side_counts(me, limit) == expected
+    repository = emptied()
+    me = repository.taster().id
+    repository.keep_contrasts([contrast(1)], "f")
+    drill = repository.start_drill(me, 60).id
+    for truth, swapped, undone in given_in:
+        kept = answer(me, 1, drill, truth=truth, swapped=swapped, counts=False)
+        number = repository.record_answer(kept, None)
+        if undone:
+            repository.undo_answer(number, None)
+    lately = [(truth, swapped) for truth, swapped, undone in given_in if not undone][-limit:]
+    # Unswapped, wine a stands on the left.
+    left = sum((truth == "a") != swapped for truth, swapped in lately)
+    a = sum(truth == "a" for truth, _ in lately)
+    expected = SideCounts(a=a, b=len(lately) - a, left=left, right=len(lately) - left)
+    assert repository.last_side_counts(me, limit) == expected
 
 
 steps = st.lists(
@@ -253,41 +253,41 @@ def test_memory_always_is_what_replaying_the_answers_gives(
         count = len(answers)
         return memory(me, number, answers=count, last_at=answers[-1].answered_at)
 
-    with open_repository("sqlite://", clock=wound.clock) as repository:
-        me = repository.taster().id
-        bearings = dict.fromkeys(range(1, 4), 0)
-        standing: dict[int, list[AnswerRecord]] = {1: [], 2: [], 3: []}
+    repository = emptied(wound.clock)
+    me = repository.taster().id
+    bearings = dict.fromkeys(range(1, 4), 0)
+    standing: dict[int, list[AnswerRecord]] = {1: [], 2: [], 3: []}
 
-        def keep() -> None:
-            rows = [contrast(n, bearing=str(way)) for n, way in bearings.items()]
-            repository.keep_contrasts(rows, "f")
+    def keep() -> None:
+        rows = [contrast(n, bearing=str(way)) for n, way in bearings.items()]
+        repository.keep_contrasts(rows, "f")
 
-        keep()
-        drill = repository.start_drill(me, 60).id
-        given_in: list[AnswerRecord] = []
-        for kind, number, counts in taken:
-            if kind == "answer":
-                made = answer(me, number, drill, answered_at=wound.tick(), counts=bool(counts))
-                after = [*standing[number], made] if counts else standing[number]
-                left = replay(me, number, after) if counts else None
-                made = replace(made, id=repository.record_answer(made, left))
-                given_in.append(made)
-                if counts:
-                    standing[number].append(made)
-            elif kind == "turn":
-                bearings[number] += 1
-                standing[number] = []
-                keep()
-            elif number < len(given_in):
-                undone = given_in[number]
-                remaining = [row for row in standing[undone.contrast_id] if row != undone]
-                standing[undone.contrast_id] = remaining
-                assert undone.id is not None
-                restored = replay(me, undone.contrast_id, remaining)
-                repository.undo_answer(undone.id, restored)
-            for n, expected in standing.items():
-                assert repository.answers_of(me, n) == expected
-                assert repository.memory(me, n) == replay(me, n, expected)
+    keep()
+    drill = repository.start_drill(me, 60).id
+    given_in: list[AnswerRecord] = []
+    for kind, number, counts in taken:
+        if kind == "answer":
+            made = answer(me, number, drill, answered_at=wound.tick(), counts=bool(counts))
+            after = [*standing[number], made] if counts else standing[number]
+            left = replay(me, number, after) if counts else None
+            made = replace(made, id=repository.record_answer(made, left))
+            given_in.append(made)
+            if counts:
+                standing[number].append(made)
+        elif kind == "turn":
+            bearings[number] += 1
+            standing[number] = []
+            keep()
+        elif number < len(given_in):
+            undone = given_in[number]
+            remaining = [row for row in standing[undone.contrast_id] if row != undone]
+            standing[undone.contrast_id] = remaining
+            assert undone.id is not None
+            restored = replay(me, undone.contrast_id, remaining)
+            repository.undo_answer(undone.id, restored)
+        for n, expected in standing.items():
+            assert repository.answers_of(me, n) == expected
+            assert repository.memory(me, n) == replay(me, n, expected)
 
 
 def test_answers_may_come_from_several_threads_at_once(

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from drills.errors import StorageError
 from drills.storage.records import ContrastRecord
-from drills.storage.repository import Repository, open_repository
-from tests.storage.making import Wound, answer, contrast, memory
+from drills.storage.repository import Repository
+from tests.storage.making import Wound, answer, contrast, emptied, memory
 
 
 def in_use(repository: Repository, numbers: range = range(1, 13)) -> dict[int, ContrastRecord]:
@@ -148,21 +148,21 @@ def test_after_any_row_of_changes_the_last_set_is_in_use_and_nothing_was_deleted
     sets: list[dict[int, tuple[int, str]]], learn: set[int]
 ) -> None:
     wound = Wound()
-    with open_repository("sqlite://", clock=wound.clock) as repository:
-        me = repository.taster().id
-        ever: set[int] = set()
-        remembered: set[int] = set()
-        bearings: dict[int, str] = {}
-        for number, wanted in enumerate(sets):
-            rows = [contrast(n, rank=rank, bearing=way) for n, (rank, way) in wanted.items()]
-            repository.keep_contrasts(rows, str(number))
-            remembered -= {n for n, (_, way) in wanted.items() if bearings.get(n, way) != way}
-            bearings |= {n: way for n, (_, way) in wanted.items()}
-            ever |= wanted.keys()
-            found = in_use(repository)
-            assert {n: (row.rank, row.bearing) for n, row in found.items()} == wanted
-            assert all(repository.contrast(n) is not None for n in ever)
-            assert {n for n in ever if repository.memory(me, n)} == remembered
-            for n in learn & wanted.keys():
-                learnt(repository, me, n)
-                remembered.add(n)
+    repository = emptied(wound.clock)
+    me = repository.taster().id
+    ever: set[int] = set()
+    remembered: set[int] = set()
+    bearings: dict[int, str] = {}
+    for number, wanted in enumerate(sets):
+        rows = [contrast(n, rank=rank, bearing=way) for n, (rank, way) in wanted.items()]
+        repository.keep_contrasts(rows, str(number))
+        remembered -= {n for n, (_, way) in wanted.items() if bearings.get(n, way) != way}
+        bearings |= {n: way for n, (_, way) in wanted.items()}
+        ever |= wanted.keys()
+        found = in_use(repository)
+        assert {n: (row.rank, row.bearing) for n, row in found.items()} == wanted
+        assert all(repository.contrast(n) is not None for n in ever)
+        assert {n for n in ever if repository.memory(me, n)} == remembered
+        for n in learn & wanted.keys():
+            learnt(repository, me, n)
+            remembered.add(n)

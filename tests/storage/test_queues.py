@@ -17,7 +17,7 @@ from sqlalchemy import event
 
 from drills.storage.records import ContrastRecord, Counts, MemoryRecord
 from drills.storage.repository import Repository, open_repository
-from tests.storage.making import DAY, START, Wound, answer, contrast, intake, memory, pour
+from tests.storage.making import DAY, START, Wound, answer, contrast, emptied, intake, memory, pour
 
 _PAIR_2 = {"wine_a": "chablis", "wine_b": "muscadet"}
 
@@ -160,57 +160,55 @@ def test_the_queues_are_what_a_plain_reading_of_all_rows_gives(
         n: contrast(n, rank=rank, wine_a=f"a{pair}", wine_b=f"b{pair}")
         for n, (rank, pair, _) in cellar.items()
     }
-    with open_repository("sqlite://", clock=wound.clock) as repository:
-        me = repository.taster().id
-        repository.keep_contrasts(rows.values(), "all")
-        memories = {
-            n: memory(
-                me, n, due_day=DAY + due, last_at=START + timedelta(days=at), last_day=DAY - 9
-            )
-            for n, (due, at) in learnt.items()
-            if n in rows
-        }
-        newest: dict[int, datetime] = {}
-        # Half a day off, so that no confusion falls together with an answer.
-        for number, (pair, at) in enumerate(sorted(mixed, key=lambda one: one[1])):
-            wound.at = START + timedelta(days=at + 0.5, seconds=number)
-            newest[pair] = wound.at + timedelta(seconds=1)
-            wines = {"called_wine": f"b{pair}", "was_wine": f"a{pair}"}
-            repository.record_pours(me, intake(), [pour(str(number), **wines)])
-        # Last, for a pour is never logged as older than the newest answer.
-        repository.keep_memories(list(memories.values()))
-        used = {n: row for n, row in rows.items() if not cellar[n][2]}
-        repository.keep_contrasts(used.values(), "used")
+    repository = emptied(wound.clock)
+    me = repository.taster().id
+    repository.keep_contrasts(rows.values(), "all")
+    memories = {
+        n: memory(me, n, due_day=DAY + due, last_at=START + timedelta(days=at), last_day=DAY - 9)
+        for n, (due, at) in learnt.items()
+        if n in rows
+    }
+    newest: dict[int, datetime] = {}
+    # Half a day off, so that no confusion falls together with an answer.
+    for number, (pair, at) in enumerate(sorted(mixed, key=lambda one: one[1])):
+        wound.at = START + timedelta(days=at + 0.5, seconds=number)
+        newest[pair] = wound.at + timedelta(seconds=1)
+        wines = {"called_wine": f"b{pair}", "was_wine": f"a{pair}"}
+        repository.record_pours(me, intake(), [pour(str(number), **wines)])
+    # Last, for a pour is never logged as older than the newest answer.
+    repository.keep_memories(list(memories.values()))
+    used = {n: row for n, row in rows.items() if not cellar[n][2]}
+    repository.keep_contrasts(used.values(), "used")
 
-        def order(n: int) -> tuple[int, int]:
-            return (used[n].rank, n)
+    def order(n: int) -> tuple[int, int]:
+        return (used[n].rank, n)
 
-        def newest_of(n: int) -> datetime | None:
-            return newest.get(int(used[n].wine_a[1:]))
+    def newest_of(n: int) -> datetime | None:
+        return newest.get(int(used[n].wine_a[1:]))
 
-        def is_urgent(n: int) -> bool:
-            at = newest_of(n)
-            return at is not None and (n not in memories or at > memories[n].last_at)
+    def is_urgent(n: int) -> bool:
+        at = newest_of(n)
+        return at is not None and (n not in memories or at > memories[n].last_at)
 
-        urgent = sorted(
-            filter(is_urgent, used), key=lambda n: (START - (newest_of(n) or START), *order(n))
-        )
-        due = sorted(
-            (n for n in used if n in memories and memories[n].due_day <= DAY + today),
-            key=lambda n: (memories[n].due_day, *order(n)),
-        )
-        unseen = sorted((n for n in used if n not in memories), key=order)
-        assert numbers(repository.urgent(me, limit)) == urgent[:limit]
-        assert numbers(repository.due(me, DAY + today, limit)) == due[:limit]
-        assert numbers(repository.unseen(me, limit)) == unseen[:limit]
-        assert repository.counts(me, DAY + today) == Counts(len(urgent), len(due), len(unseen))
-        waiting = [memories[n].due_day for n in used if n in memories]
-        assert repository.next_due_day(me) == min(waiting, default=None)
-        expected = tuple(waiting.count(DAY + day) for day in range(today, today + 5))
-        assert repository.due_forecast(me, DAY + today, 5) == expected
-        for row in repository.urgent(me, 99) + repository.memories(me):
-            assert row.contrast == used[row.contrast.id]
-            assert row.memory == memories.get(row.contrast.id)
+    urgent = sorted(
+        filter(is_urgent, used), key=lambda n: (START - (newest_of(n) or START), *order(n))
+    )
+    due = sorted(
+        (n for n in used if n in memories and memories[n].due_day <= DAY + today),
+        key=lambda n: (memories[n].due_day, *order(n)),
+    )
+    unseen = sorted((n for n in used if n not in memories), key=order)
+    assert numbers(repository.urgent(me, limit)) == urgent[:limit]
+    assert numbers(repository.due(me, DAY + today, limit)) == due[:limit]
+    assert numbers(repository.unseen(me, limit)) == unseen[:limit]
+    assert repository.counts(me, DAY + today) == Counts(len(urgent), len(due), len(unseen))
+    waiting = [memories[n].due_day for n in used if n in memories]
+    assert repository.next_due_day(me) == min(waiting, default=None)
+    expected = tuple(waiting.count(DAY + day) for day in range(today, today + 5))
+    assert repository.due_forecast(me, DAY + today, 5) == expected
+    for row in repository.urgent(me, 99) + repository.memories(me):
+        assert row.contrast == used[row.contrast.id]
+        assert row.memory == memories.get(row.contrast.id)
 
 
 @pytest.fixture

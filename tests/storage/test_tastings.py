@@ -17,8 +17,8 @@ from drills.storage.records import (
     PourDraft,
     RevealRow,
 )
-from drills.storage.repository import Repository, open_repository
-from tests.storage.making import Wound, contrast, dump, intake, pour
+from drills.storage.repository import Repository
+from tests.storage.making import Wound, contrast, dump, emptied, intake, pour
 
 
 def test_a_pour_comes_back_as_it_was_typed(repository: Repository, me: int) -> None:
@@ -200,15 +200,13 @@ def test_however_pours_are_split_over_files_the_same_is_kept(
     rows: list[PourDraft], data: st.DataObject
 ) -> None:
     def kept(*files: list[PourDraft]) -> tuple[list[PourDraft], list[tuple[str, object, int]]]:
-        with open_repository("sqlite://") as repository:
-            me = repository.taster().id
-            added = sum(repository.record_pours(me, intake(), part).added for part in files)
-            assert added == len(rows)
-            pours = sorted(
-                (one.draft for one in repository.pours(me)), key=lambda one: one.fingerprint
-            )
-            flights = [(one.name, one.tasted_on, one.pours) for one in repository.flights(me, 99)]
-            return pours, sorted(flights, key=str)
+        repository = emptied()
+        me = repository.taster().id
+        added = sum(repository.record_pours(me, intake(), part).added for part in files)
+        assert added == len(rows)
+        pours = sorted((one.draft for one in repository.pours(me)), key=lambda one: one.fingerprint)
+        flights = [(one.name, one.tasted_on, one.pours) for one in repository.flights(me, 99)]
+        return pours, sorted(flights, key=str)
 
     shuffled = data.draw(st.permutations(rows))
     cut = data.draw(st.integers(0, len(rows)))
