@@ -50,10 +50,17 @@ def zero_pages(content: bytearray, rng: random.Random) -> None:
 DAMAGES: list[Damage] = [flip, cut_short, zero_the_header, zero_pages]
 
 
+@pytest.fixture(scope="module")
+def sound(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with a database and its backup, made once; tests damage copies."""
+    folder = tmp_path_factory.mktemp("sound")
+    answered(folder / "crosspour.sqlite3")
+    return folder
+
+
 @pytest.fixture
-def file(tmp_path: Path) -> Path:
-    answered(tmp_path / "crosspour.sqlite3")
-    return tmp_path / "crosspour.sqlite3"
+def file(sound: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(sound, tmp_path / "damaged")) / "crosspour.sqlite3"
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -80,10 +87,8 @@ def test_damage_is_found_by_the_backup_costs_none_and_is_mended_by_restore(
     assert back_up(file, DAY) is not None
 
 
-def test_the_program_never_crashes_on_a_damaged_file(furnished: Path, tmp_path: Path) -> None:
+def test_the_program_never_crashes_on_a_damaged_file(furnished: Path, file: Path) -> None:
     """Whatever was damaged, commands end with their answer or with one sentence."""
-    file = tmp_path / "crosspour.sqlite3"
-    answered(file)
     rng = random.Random(5)
     sound = file.read_bytes()
     for damage in [*DAMAGES, flip, zero_pages]:
