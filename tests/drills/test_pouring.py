@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from collections import Counter
 from collections.abc import Callable
 from contextlib import closing
 from dataclasses import replace
@@ -25,6 +26,7 @@ from drills.service.planned_flights import (
     reveal_next,
 )
 from drills.service.pouring import plan, tasters_said
+from drills.service.staking import field_of
 from drills.service.stock import cellar, undo_cellar
 from drills.storage.planned_records import StockRow
 from tests.desks import mix_up
@@ -279,3 +281,27 @@ def test_what_was_asked_is_kept_with_the_flight(desk: Desk) -> None:
     assert look(find_record(desk, flight.number)).asked == asked
     assert json.loads(find_record(desk).asked)["asked"]["seed"] == 4
     assert issubclass(PouringError, DrillsError)
+
+
+def test_first_flights_are_drawn_from_the_whole_table_and_from_no_wine_again_and_again(
+    desk: Desk,
+) -> None:
+    fields = [field_of(desk, Asked(bottles=6, seed=seed)) for seed in range(12)]
+    drawn = [Counter(wine for stake in one.stakes for wine in stake.pair) for one in fields]
+    assert {sum(one.values()) for one in drawn} == {24}
+    assert {max(one.values()) for one in drawn} <= {1, 2}
+    assert len(set().union(*drawn)) > len(desk.table.profiles) / 2
+    # What is near a drawn wine can be had too, as a decoy.
+    for field, wines_drawn in zip(fields, drawn, strict=True):
+        there = {bottle.wine for bottle in field.bottles}
+        assert all(there.issuperset(desk.table.profiles[wine].laterals) for wine in wines_drawn)
+
+
+def test_pairs_of_the_cellar_are_among_those_that_are_weighed(desk: Desk) -> None:
+    own = ("chardonnay-chablis", "melon-muscadet", "nebbiolo-barolo", "sangiovese-brunello")
+    fill(desk, *(StockRow(wine, wine, None, 20.0, 1) for wine in own))
+    for seed in range(5):
+        pairs = {stake.pair for stake in field_of(desk, Asked(seed=seed)).stakes}
+        assert {own[:2], own[2:]} <= pairs
+    only = field_of(desk, Asked(seed=1, cellar_only=True))
+    assert {wine for stake in only.stakes for wine in stake.pair} == set(own)
