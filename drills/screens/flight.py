@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import ClassVar
@@ -25,6 +25,7 @@ from drills.screens.tasting_draft import half_entered
 from drills.screens.tasting_flight import OpenFlight
 from drills.screens.tasting_sheet import FlightSheet, PourSheet, usual_minutes
 from drills.screens.widgets.key_line import KeyLine
+from drills.service.glasses import codes_to_taste
 from drills.service.planned_flights import (
     Asked,
     PlannedFlight,
@@ -403,23 +404,30 @@ class NextFlightScreen(DeskScreen[None]):
             begun = next(
                 (one for one in half_entered(self.desk) if one.sheet.planned == flight.number), None
             )
+            # A glass is logged once, so what is logged is not asked for again.
+            codes = codes_to_taste(self.desk, flight)
         except DrillsError as error:
             self.notify(str(error), severity="error", markup=False)
             return
         if begun is not None:
             opened = OpenFlight.resumed(self.desk, begun)
+        elif codes:
+            opened = OpenFlight(self.desk, self._sheet(flight, codes))
         else:
-            opened = OpenFlight(self.desk, self._sheet(flight))
+            key = self.key_of("debrief-flight")
+            self.notify(
+                f"Every glass of {flight.name} is in the log: {key} debriefs it.", markup=False
+            )
+            return
         self.app.push_screen(flight_screen(opened))
 
-    def _sheet(self, flight: PlannedFlight) -> FlightSheet:
-        """A blank sheet of a flight, its glasses in this taster's order."""
-        glasses = flight.in_order(flight.served_as(self.desk.taster.name))
+    def _sheet(self, flight: PlannedFlight, codes: Sequence[int]) -> FlightSheet:
+        """A blank sheet of a flight, these glasses on it."""
         return FlightSheet(
             name=flight.name,
             tasted_on=self.desk.clock.now().astimezone().date(),
-            pours=[PourSheet(code=glass.code) for glass in glasses],
-            minutes=float(usual_minutes(len(glasses))),
+            pours=[PourSheet(code=code) for code in codes],
+            minutes=float(usual_minutes(len(codes))),
             planned=flight.number,
         )
 

@@ -14,6 +14,7 @@ from drills.errors import UsageError
 from drills.pouring.seal import mark_of
 from drills.service.planned_flights import (
     Contents,
+    PlannedFlight,
     contents_of,
     find_record,
     flight_name,
@@ -109,6 +110,19 @@ class PlannedKey:
 def named(desk: Desk, held: Contents) -> Named:
     """What was in a glass as a name and a wine; None for one that left the table since."""
     return Named(held.text, held.wine if held.wine in desk.table.profiles else None)
+
+
+def codes_to_taste(desk: Desk, flight: PlannedFlight) -> tuple[int, ...]:
+    """The glasses of which this taster logged no pour yet, in their order.
+
+    Raises:
+        UsageError: no such flight.
+        StorageError: and its kinds.
+    """
+    seal = find_record(desk, flight.number).seal
+    known = desk.repository.known_pours(desk.taster.id)
+    own = flight.in_order(flight.served_as(desk.taster.name))
+    return tuple(glass.code for glass in own if mark_of(seal, glass.code) not in known)
 
 
 def open_glass(desk: Desk, number: int, code: int) -> Contents:

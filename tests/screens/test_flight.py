@@ -28,7 +28,7 @@ from drills.service.planned_flights import (
     reveal_codes,
 )
 from drills.service.pouring import plan
-from tests.desks import mix_up
+from tests.desks import Watch, mix_up
 from tests.screens.terminal import SIZES, current, notices, opened, seen, settled, text_of
 
 Terminal = Pilot[int]
@@ -170,6 +170,65 @@ async def test_a_flight_is_tasted_by_code_and_each_reveal_opens_one_glass(
     assert {one.draft.was_wine for one in pours} == set(PAIR)
     assert [one.draft.called_wine for one in pours] == ["sauvignon-sancerre"] * 2
     assert planned_flights(desk)[0].state == "done"
+
+
+async def test_a_glass_that_is_in_the_log_is_not_asked_for_again(
+    desk: Desk, flight: PlannedFlight
+) -> None:
+    first, second = (glass.code for glass in flight.glasses)
+    async with opened(desk, screen) as pilot:
+        for code in (first, second):
+            await pilot.press("enter")
+            await settled(pilot)
+            page = current(pilot, TastingScreen)
+            assert page.sheet.codes[1] == code
+            page.sheet.pour.pick("final", "Sancerre", "sauvignon-sancerre")
+            await pilot.press("f5")
+            await settled(pilot)
+            await pilot.press("f9")
+            await settled(pilot)
+            current(pilot, DebriefScreen)
+            await pilot.press("escape")
+            await settled(pilot)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert notices(pilot)[-1] == "Every glass of Flight 1 is in the log: D debriefs it."
+        current(pilot, NextFlightScreen)
+    pours = desk.repository.pours(desk.taster.id)[-2:]
+    assert {one.draft.was_wine for one in pours} == set(PAIR)
+
+
+async def test_another_tasters_flight_is_tasted_here_and_its_key_stays_with_them(
+    desk: Desk, watch: Watch, tmp_path: Path
+) -> None:
+    plan(desk, Asked(bottles=2, decoys=0, seed=1, tasters=("Ada", "Ben")))
+    desk.repository.taster("Ada")
+    ada = Desk(clock=watch.clock, taster="Ada")
+    ada.table, ada.cellar = desk.table, desk.cellar
+    keep_seen(ada)
+    async with opened(ada, screen) as pilot:
+        assert "Flight 1 planned by me" in seen(pilot)
+        await pilot.press("r")
+        await pilot.pause()
+        assert "planned by me, who keeps its key" in notices(pilot)[-1]
+        await pilot.press("s")
+        await pilot.pause()
+        assert "Blank sheets only: me keeps the key." in seen(pilot)
+        current(pilot, AskScreen).query_one(Input).value = str(tmp_path / "sheets")
+        await pilot.press("enter")
+        await pilot.pause()
+        assert not [one for one in (tmp_path / "sheets").iterdir() if "helper" in one.name]
+        await pilot.press("enter")
+        await settled(pilot)
+        page = current(pilot, TastingScreen)
+        page.sheet.pour.pick("final", "Sancerre", "sauvignon-sancerre")
+        await pilot.press("f5")
+        await settled(pilot)
+        assert page.sheet.pour.text("was") == held(desk)[page.sheet.codes[1]].text
+        await pilot.press("f9")
+        await settled(pilot)
+    assert [one.sealed for one in (*planned_flights(ada), *planned_flights(desk))] == [1, 2]
+    ada.close()
 
 
 async def test_a_half_tasted_flight_is_taken_up_again(desk: Desk, flight: PlannedFlight) -> None:
