@@ -24,8 +24,8 @@ _ROLES = ("called", "was", "first", "runner")
 class Waiting:
     """A name that waits: as typed, its other spellings, and in how many pours it stands.
 
-    `suggestions` are keys of wines, the likeliest first; `lacking` says that the taster knows that
-    the table has no such wine; `cellar` counts the rows of the taster's cellar that have the name.
+    `suggestions` are keys of wines, the likeliest first; `lacking` says that the table has no such
+    wine, as the taster told; `cellar` counts the rows of the taster's cellar that have the name.
     """
 
     text: str
@@ -91,7 +91,7 @@ def waiting(desk: Desk) -> list[Waiting]:
                 pours=sum(pours for _, pours in spelt),
                 # A wine that came into the table since is no guess, but it is still asked about.
                 suggestions=(meant.wine,) if meant.wine else meant.suggestions,
-                lacking=folded in lacking,
+                lacking=folded in lacking and meant.wine is None,
                 cellar=in_cellar[folded],
             )
         )

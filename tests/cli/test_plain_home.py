@@ -54,6 +54,15 @@ def test_the_tray_lists_names_and_resolves_one_for_all_its_pours(home: Path) -> 
     assert crosspour(home, "tray").stdout == "Nothing waits: every name is clear.\n"
 
 
+def test_a_name_whose_wine_was_added_is_not_said_to_be_lacking(home: Path) -> None:
+    crosspour(home, "import", "-", typed="2026-02-27 Frappato > Barolo\n")
+    said = crosspour(home, "tray", "Frappato", "--lacking").stdout
+    assert "crosspour table new frappato --like WINE" in said
+    assert "the table has no such wine" in crosspour(home, "tray").stdout
+    crosspour(home, "table", "new", "frappato", "--like", "Etna Rosso")
+    assert crosspour(home, "tray").stdout == "Frappato: 1 pour; perhaps Frappato\n"
+
+
 def test_the_tray_answers_what_it_cannot_do_with_one_sentence(home: Path) -> None:
     for arguments, words in (
         (["x"], "NAME WINE, or NAME --lacking"),
