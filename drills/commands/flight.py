@@ -98,18 +98,20 @@ def _plan(options: argparse.Namespace) -> int:
 
 def _sheets(options: argparse.Namespace) -> int:
     from drills.commands.flight_text import print_sheets
-    from drills.commands.printing import print_json
+    from drills.commands.printing import BarOnTerminal, print_json
     from drills.service.flight_sheets import write_sheets
 
-    written = write_sheets(
-        desk_of(options),
-        options.number,
-        options.folder,
-        overwrite=options.force,
-        pdf=options.pdf,
-        paper=options.paper,
-        only_tasters=options.tasters_only,
-    )
+    with BarOnTerminal() as bar:
+        written = write_sheets(
+            desk_of(options),
+            options.number,
+            options.folder,
+            overwrite=options.force,
+            pdf=options.pdf,
+            paper=options.paper,
+            only_tasters=options.tasters_only,
+            progress=bar.part(0.0, 1.0),
+        )
     if options.json:
         print_json(
             {

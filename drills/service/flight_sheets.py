@@ -10,7 +10,7 @@ import shutil
 import subprocess
 import tempfile
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -101,10 +101,12 @@ def write_sheets(
     pdf: bool = False,
     paper: Paper | None = None,
     only_tasters: bool = False,
+    progress: Callable[[float], None] | None = None,
 ) -> WrittenSheets:
     """Write key sheet, shopping list and a blank sheet for each taster into a folder.
 
-    With `only_tasters` nothing is written that names a wine.
+    With `only_tasters` nothing is written that names a wine. `progress` is told of the share that
+    is printed; a page takes about a second.
 
     Raises:
         UsageError: there is no such flight, or its key is another taster's.
@@ -134,7 +136,9 @@ def write_sheets(
     for name, text in wanted.items():
         write_whole(into / name, [text], overwrite=overwrite)
     if browser is not None:
-        for page in pages:
+        for printed, page in enumerate(pages):
+            if progress is not None:
+                progress(printed / len(pages))
             _print(browser, page)
     return WrittenSheets(
         flight.number,

@@ -63,9 +63,12 @@ class Glasses:
         self._rows: dict[str, int] = {}
 
     def find(self, row: int, cells: Sequence[Cell]) -> Poured | Rejected | None:
-        """What the glass of a row held; None where the row has no code."""
-        if self._code is None or not (code := cell_text(cells[self._code])):
+        """What the glass of a row held that does not say it; None where no row has a code."""
+        if self._code is None:
             return None
+        if not (code := cell_text(cells[self._code])):
+            reason = "neither the code of its glass is there nor what it was"
+            return Rejected(row, self._columns.headings[self._code], reason)
         flight = "" if self._flight is None else cell_text(cells[self._flight])
         try:
             poured = self._key.find(flight, code)

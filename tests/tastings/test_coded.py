@@ -82,7 +82,7 @@ def test_a_glass_whose_key_stays_shut_has_no_wine(tmp_path: Path) -> None:
         ("3,999,Sancerre", "Code", "no glass 999"),
         ("4,208,Sancerre", "Code", "no flight 4"),
         ("3,208,", "called", "the call is missing"),
-        ("3,,Sancerre", "was", "what it was is missing"),
+        ("3,,Sancerre", "Code", "neither the code of its glass is there nor what it was"),
     ],
 )
 def test_a_row_that_does_not_join_is_named(
