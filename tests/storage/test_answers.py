@@ -26,8 +26,11 @@ def drill(repository: Repository, me: int) -> int:
 def test_an_answer_comes_back_as_it_was_given(repository: Repository, me: int, drill: int) -> None:
     given_in = answer(me, 1, drill, swapped=True, truth="b", given="été", sureness=1, seconds=2.25)
     number = repository.record_answer(given_in, memory(me, 1))
-    assert repository.answers_of(me, 1) == [replace(given_in, id=number)]
-    assert repository.answers_of_drill(drill) == [replace(given_in, id=number)]
+    (kept,) = repository.answers_of(me, 1)
+    assert kept == replace(given_in, id=number, receipt=kept.receipt)
+    # Only what travels to a server needs one.
+    assert (kept.receipt is not None) == repository.on_server
+    assert repository.answers_of_drill(drill) == [kept]
     assert repository.memory(me, 1) == memory(me, 1)
 
 

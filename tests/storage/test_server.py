@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import threading
-from pathlib import Path
 
 import pytest
 
-from drills.errors import DatabaseLocked, DatabaseReadOnly, StorageError
+from drills.errors import DatabaseLocked, DatabaseReadOnly
 from drills.storage.engine import WRITES
 from drills.storage.records import CandidateRow, ObservationRow
 from drills.storage.repository import Repository, open_repository
@@ -66,8 +65,6 @@ def test_members_of_a_group_may_write_at_the_same_moment(
 def test_a_server_says_why_it_cannot_write(repository: Repository, where: str) -> None:
     with open_repository(where, readonly=True) as reader, pytest.raises(DatabaseReadOnly):
         reader.taster("Ada")
-    with pytest.raises(StorageError, match="no file"):
-        repository.backup(Path("copy.sqlite3"))
     with repository.writing(), open_repository(where, readonly=True) as other:
         assert other.tasters() == []
         writer = other._engine.execution_options(**{WRITES: True})
