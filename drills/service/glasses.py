@@ -75,6 +75,7 @@ class PlannedKey:
                 "which is meant"
             )
         record, pour = found[0]
+        self._check_whose(record)
         mark = mark_of(record.seal, pour.code)
         self._found[mark] = (record, pour)
         name, day = flight_name(record.number), _day(self._desk, record)
@@ -82,6 +83,20 @@ class PlannedKey:
             return Poured(_SEALED, None, mark, name, day)
         held = contents_of(record, pour)
         return Poured(named(self._desk, held), held.vintage, mark, name, day)
+
+    def _check_whose(self, record: PlannedFlightRecord) -> None:
+        """Keep a helper from taking a taster's sheet in as their own."""
+        served = {name for pour in record.pours for name in pour.places}
+        folded = {name.casefold() for name in served}
+        if self._desk.taster.name.casefold() not in folded and folded & self._tasters:
+            raise ValueError(
+                f"flight {record.number} was poured for {', '.join(sorted(served))}: say whose sheet "
+                "this is with --taster NAME"
+            )
+
+    @cached_property
+    def _tasters(self) -> set[str]:
+        return {one.name.casefold() for one in self._desk.repository.tasters()}
 
     def _elsewhere(self, code: int) -> str:
         """Where a glass of this code is, if anywhere."""

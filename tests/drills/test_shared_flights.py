@@ -136,6 +136,20 @@ def test_a_glass_called_on_the_screen_is_told_to_its_taster_and_kept_in_their_lo
         open_glass(ada, 1, 1)
 
 
+def test_a_helper_does_not_take_a_tasters_sheet_in_as_their_own(
+    desks: dict[str, Desk], tmp_path: Path
+) -> None:
+    helper = desks["helper"]
+    sheet = filled(write_sheets(helper, 1, str(tmp_path)).tasters[1])
+    with read(helper, str(sheet)) as intake:
+        taken = take_in(helper, intake)
+    assert taken.pours == 0
+    assert {one.reason for one in taken.rejected} == {
+        "flight 1 was poured for Ada, ben: say whose sheet this is with --taster NAME"
+    }
+    assert planned_flights(helper)[0].sealed == 4
+
+
 def test_undoing_the_import_seals_the_glasses_again(desks: dict[str, Desk], tmp_path: Path) -> None:
     helper, ben = desks["helper"], desks["Ben"]
     sheet = write_sheets(helper, 1, str(tmp_path)).tasters[3]

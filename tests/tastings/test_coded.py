@@ -9,7 +9,7 @@ import pytest
 
 from cards.names import Resolution
 from drills.tastings.coded import Poured
-from drills.tastings.drafts import Named, PourDraft, Rejected
+from drills.tastings.drafts import Named, PourDraft, Rejected, Unresolved
 from drills.tastings.intake import Intake, Listener
 
 DAY = date(2026, 3, 2)
@@ -91,6 +91,17 @@ def test_a_row_that_does_not_join_is_named(
     found, _ = pours(tmp_path, f"flight number,Code,called\n{row}\n3,514,Sancerre\n")
     assert found[0] == Rejected(2, column, reason)
     assert isinstance(found[1], PourDraft)
+
+
+def test_a_call_that_is_not_clear_waits_beside_what_the_glass_held(tmp_path: Path) -> None:
+    file = tmp_path / "sheet.csv"
+    file.write_text("code,called\n208,Plonk of the house\n", encoding="utf-8")
+    unclear: list[Unresolved] = []
+    with Intake(file) as intake:
+        (pour,) = intake.pours(Names(), Listener(unclear.append, lambda _: None), key=Key())
+    assert isinstance(pour, PourDraft)
+    assert (pour.called.wine, pour.was.wine) == (None, "chardonnay-chablis")
+    assert [one.text for one in unclear] == ["Plonk of the house"]
 
 
 def test_a_glass_cannot_stand_in_two_rows(tmp_path: Path) -> None:
