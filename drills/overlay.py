@@ -12,6 +12,7 @@ import os
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 
 from cards.checking import contradictions
@@ -20,7 +21,7 @@ from cards.facts import Change
 from cards.fields import ENCODING, Document, Layers
 from cards.profiles import STYLES
 from cards.spreadsheet.reading import valid_key
-from cards.tables import SHIPPED, Table, build_table, read_documents
+from cards.tables import SHIPPED, Table, build_table, read_documents, table_files
 from drills.errors import OverlayError, UsageError
 from drills.own_files import amended, parsed
 from drills.paths import unfinished_edit
@@ -68,12 +69,11 @@ class Overlay:
         return self._read()
 
     def _read(self) -> Reading:
-        problems: list[TableError] = []
-        shipped = read_documents(self._shipped, problems)
-        below = build_table(shipped, [])
+        below = _below(self._shipped, _stamp(self._shipped))
+        problems = [*below.problems]
         own = read_documents(self.folder, problems, own=True)
-        table = build_table([*shipped, *own], problems)
-        return Reading(table, below, tuple(problems), (*shipped, *own))
+        table = build_table([*below.documents, *own], problems)
+        return Reading(table, below.table, tuple(problems), (*below.documents, *own))
 
     # ---- what a change would do
 
@@ -152,6 +152,21 @@ class Overlay:
                 raise error
             _write(self.folder, {file: text})
         return file
+
+
+@lru_cache(maxsize=1)
+def _below(shipped: Path, _: tuple[tuple[str, int, int], ...]) -> Reading:
+    """The shipped table alone, kept while its files stand: to parse it is most of a reading."""
+    problems: list[TableError] = []
+    documents = read_documents(shipped, problems)
+    table = build_table(documents, [])
+    return Reading(table, table, tuple(problems), tuple(documents))
+
+
+def _stamp(folder: Path) -> tuple[tuple[str, int, int], ...]:
+    """The files of a table, with their times and sizes."""
+    told = ((str(file), file.stat()) for file in table_files(folder))
+    return tuple((name, found.st_mtime_ns, found.st_size) for name, found in told)
 
 
 def _rebuilt(documents: Sequence[Document]) -> Reading:

@@ -26,6 +26,7 @@ from drills.service.drilling import DrillSession
 from drills.service.table_editing import Disputed, dispute
 from drills.storage.records import ContrastRecord, MemoryRecord
 from tests.desks import Watch, answer, right_answer, wrong_answer
+from tests.examples import examples
 
 NEAR = ("sauvignon-marlborough", "sauvignon-sancerre")
 OAKED = ("chardonnay-chablis", "chardonnay-meursault")
@@ -78,7 +79,7 @@ def at_random(rng: random.Random, words: list[str]) -> tuple[str, Disputed]:
 # ---- kept, restarted, retired
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(examples(2)))
 def test_memory_is_kept_where_the_answer_stands_restarted_where_it_turned_retired_where_gone(
     desk: Desk, watch: Watch, seed: int
 ) -> None:

@@ -20,6 +20,7 @@ from cards.tables import Table, load_table
 from drills import cli
 from drills.overlay import Overlay
 from drills.service.table_editing import import_sheet
+from tests.examples import examples
 
 WINE = "sauvignon-sancerre"
 
@@ -237,7 +238,7 @@ def random_cell(rng: random.Random, column: str, profile: Profile, table: Table)
     return rng.choice(choices[column])
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", range(examples(2)))
 def test_what_the_sheet_says_is_what_the_table_says_afterwards(
     place: Path, tmp_path: Path, seed: int
 ) -> None:
