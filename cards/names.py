@@ -13,8 +13,9 @@ from typing import Literal
 
 from cards.errors import UnknownWine
 from cards.naming.folding import without_noise, words
-from cards.naming.index import Mention, NameIndex
+from cards.naming.index import NameIndex
 from cards.naming.matching import Reading, nearest, read_names
+from cards.naming.mentions import Mention
 from cards.naming.typos import mended
 from cards.tables import Table
 

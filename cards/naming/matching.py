@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from cards.naming.index import Facts, Mention, NameIndex
+from cards.naming.index import NameIndex
+from cards.naming.mentions import Facts, Mention
 from cards.naming.vocabulary import CHOOSING, STRANGERS
 
 _EVIDENCE = ("fizz", "dosage", "kind", "fortified", "sweetness", "colour", "years", "vintage")

@@ -11,7 +11,8 @@ from cards.lexicon import ALCOHOL, STRUCTURE
 from cards.profiles import STYLE_NAMES, Profile, Span
 from cards.profiles import STYLES as STYLE_ORDER
 from cards.scale import Level, Typical
-from cards.searching import TableSearch, strength_bands
+from cards.search_index import strength_bands
+from cards.searching import TableSearch
 from cards.tables import Table
 from cards.wording import words_for
 

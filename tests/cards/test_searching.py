@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from cards.naming.folding import words
 from cards.naming.vocabulary import COUNTRIES
 from cards.scale import Level, Typical
-from cards.searching import HIGH_ALCOHOL, LOW_ALCOHOL, TableSearch
+from cards.search_index import HIGH_ALCOHOL, LOW_ALCOHOL
+from cards.searching import TableSearch
 from cards.tables import Table, load_table
 
 
