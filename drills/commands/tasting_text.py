@@ -27,7 +27,7 @@ def print_debriefs(desk: Desk, flight: DebriefedFlight) -> None:
     """A flight: for each pour the sentence first, then the evidence."""
     from drills.service.tasting import flight_words
 
-    print(f"Flight {flight_words(flight.flight)}")
+    print(flight_words(flight.flight))
     for pour in flight.pours:
         print()
         for line in _pour_lines(desk, pour):

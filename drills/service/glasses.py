@@ -89,9 +89,10 @@ class PlannedKey:
         served = {name for pour in record.pours for name in pour.places}
         folded = {name.casefold() for name in served}
         if self._desk.taster.name.casefold() not in folded and folded & self._tasters:
+            names = ", ".join(sorted(served))
             raise ValueError(
-                f"flight {record.number} was poured for {', '.join(sorted(served))}: say whose sheet "
-                "this is with --taster NAME"
+                f"flight {record.number} was poured for {names}: say whose sheet this is with "
+                "--taster NAME"
             )
 
     @cached_property

@@ -273,6 +273,7 @@ def pick_pour(flight: DebriefedFlight, position: int) -> DebriefedFlight:
 
 
 def flight_words(flight: FlightRecord) -> str:
-    """A flight as it is called: its number, its name and its date."""
+    """A flight as it is called: its name, its date, and its number in the log."""
     day = f", {flight.tasted_on.isoformat()}" if flight.tasted_on else ""
-    return f"{flight.id} {printable(flight.name) or 'without a name'}{day}"
+    # “Flight 1” may be the name of number 7, so the number is said to be one.
+    return f"{printable(flight.name) or 'flight without a name'}{day} (number {flight.id})"

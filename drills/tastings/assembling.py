@@ -166,7 +166,7 @@ class Assembly:
         waiting = [(role, name) for role, name in given if name.unclear]
         if unclear and self._has_headings:
             said, meant = (called.named.text, was.named.text), columns.headings
-            # Files that were put together bring their headings along. A sheet by codes has no `was`.
+            # Files put together bring their headings along; a sheet by codes has no `was`.
             if at_was < len(meant) and said == (meant[at_called], meant[at_was]):
                 return Rejected(row.number, meant[at_called], "repeats the headings")
         for role, name in waiting:

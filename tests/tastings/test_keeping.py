@@ -320,7 +320,7 @@ def test_the_debrief_command_says_the_sentence_first(
     code, out, err = run(capsys, "debrief")
     assert (code, err) == (0, "")
     lines = out.splitlines()
-    assert lines[0].startswith("Flight ")
+    assert lines[0].startswith("Club, 2026-03-01 (number ")
     assert lines[2] == "1. called Marlborough, was Sancerre"
     assert lines[3].startswith("   You had Sancerre and struck it off (“too ripe”); next time")
     assert "The first call was right" in out
