@@ -80,9 +80,9 @@ def _parts(desk: Desk, found: Progress) -> Iterator[str]:
         yield _section(
             "Recall, and its forecast",
             forecast_svg(ahead),
-            f"Recall today {now.recall:.0%} of {now.met:,} contrasts met, {now.unseen:,} unseen. "
-            f"On {last.day.isoformat()}: {last.practise:.0%} with daily drills (full marks), "
-            f"{last.stop:.0%} without any (open marks).",
+            f"Recall today {now.recall:.0%} of {count(now.met, 'contrast')} met, "
+            f"{now.unseen:,} unseen. On {last.day.isoformat()}: {last.practise:.0%} with daily "
+            f"drills (full marks), {last.stop:.0%} without any (open marks).",
         )
     yield _section(
         "Minutes a day",
@@ -128,7 +128,8 @@ def _parts(desk: Desk, found: Progress) -> Iterator[str]:
                 ]
             ),
             f"Gain {calls.gain.value:+.1%} of pours (95% interval {calls.gain.low:+.1%} to "
-            f"{calls.gain.high:+.1%}), exact p {calls.p_exact:.3f}.",
+            f"{calls.gain.high:+.1%}); luck alone goes as far in {calls.p_exact:.1%} of tries "
+            "(exact McNemar test).",
         )
     confused = []
     if found.confusions is not None:

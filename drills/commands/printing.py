@@ -210,4 +210,4 @@ def print_report(report: TableReport) -> None:
     print(f"  alcohol, sugar and grapes from a published source: {report.sourced_core:.0%}")
     for problem in report.problems:
         print(problem)
-    print("nothing is wrong" if not report.problems else f"{len(report.problems)} problems")
+    print("nothing is wrong" if not report.problems else count(len(report.problems), "problem"))

@@ -187,7 +187,7 @@ def print_progress(found: Progress) -> None:
     if found.calls is not None:
         print(
             f"changing the call: won {found.calls.gained}, lost {found.calls.lost}, "
-            f"exact p {found.calls.p_exact:.3f}"
+            f"luck alone goes as far in {found.calls.p_exact:.1%} of tries"
         )
     weak, resolved = len(found.overview.corners), len(found.overview.resolved)
     print(f"pairs: {weak} still confused, {resolved} resolved in the glass")

@@ -85,9 +85,9 @@ class HomeScreen(DeskScreen[None]):
             Content(""),
             Content.assemble(
                 (f"{now.confused:>6,}  ", "bold $primary" if now.confused else "bold"),
-                "cards of pairs mixed up in a tasting: they come first",
+                f"{_cards(now.confused)} of pairs mixed up in a tasting: they come first",
             ),
-            Content.assemble((f"{now.due:>6,}  ", "bold"), "cards due today"),
+            Content.assemble((f"{now.due:>6,}  ", "bold"), f"{_cards(now.due)} due today"),
             Content.assemble(
                 (f"{now.unseen:>6,}  ", "bold"), f"contrasts unseen, from {now.wines} wines"
             ),
@@ -189,3 +189,7 @@ class HomeScreen(DeskScreen[None]):
         from drills.screens.backups import BackupsScreen
 
         self.app.push_screen(BackupsScreen())
+
+
+def _cards(number: int) -> str:
+    return "card" if number == 1 else "cards"

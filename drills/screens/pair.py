@@ -90,8 +90,9 @@ class PairScreen(DeskScreen[None]):
             rate = page.corner.glass.rate
             yield Content(
                 f"glass: {verdict.glass} ({standing.state}); {standing.right} of the last "
-                f"{standing.n} pours right, p {standing.p_value:.3f}; one is called the other in "
-                f"{rate.value:.0%} of pours (90% interval {rate.low:.0%} to {rate.high:.0%})"
+                f"{standing.n} pours right, and luck alone does as well in "
+                f"{standing.p_value:.1%} of tries; one is called the other in {rate.value:.0%} of "
+                f"pours (90% interval {rate.low:.0%} to {rate.high:.0%})"
             )
             if standing.resolved_before:
                 times = "once" if standing.resolved_before == 1 else f"{standing.resolved_before} x"

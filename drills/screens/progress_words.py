@@ -117,7 +117,8 @@ def calls(found: Progress, room: int) -> Content:
         f"█ both right {found.both_right}  ▒ won by changing {calls.gained}  "
         f"× lost by changing {calls.lost}  · both wrong {found.both_wrong}\n"
         f"gain {calls.gain.value:+.1%} of pours (95% interval {calls.gain.low:+.1%} to "
-        f"{calls.gain.high:+.1%}), exact p {calls.p_exact:.3f}. {verdict}"
+        f"{calls.gain.high:+.1%}); luck alone goes as far in {calls.p_exact:.1%} of tries. "
+        f"{verdict}"
     )
 
 
@@ -128,7 +129,7 @@ def recall(now: Basics) -> Content:
     return Content.assemble(
         "recall today ",
         (f"{now.recall:.0%}", "bold"),
-        f" of {now.met:,} contrasts met, {now.unseen:,} unseen",
+        f" of {count(now.met, 'contrast')} met, {now.unseen:,} unseen",
     )
 
 

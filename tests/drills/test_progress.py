@@ -176,6 +176,8 @@ def test_the_json_holds_the_numbers_of_the_service(
     printed = capsys.readouterr().out
     for words in ("recall today", "sureness, which glass", "alcohol against label: +0.50"):
         assert words in printed
+    assert found.calls is not None
+    assert f"luck alone goes as far in {found.calls.p_exact:.1%} of tries" in printed
     readme = Path(__file__).parents[2].joinpath("README.md").read_text(encoding="utf-8")
     entry = readme[readme.index("- `progress`:") :].partition("\n- `")[0]
     assert not {name for name in names_in(said) if name not in entry}

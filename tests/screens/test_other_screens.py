@@ -66,6 +66,17 @@ async def test_the_first_screen_says_what_waits_and_how_to_begin(
         assert "does not make driving safe" in text
 
 
+async def test_the_first_screen_counts_one_card_as_one(desk: Desk, watch: Watch) -> None:
+    async with opened(desk) as pilot:
+        await pilot.press(truth_key(drilling(pilot)), "escape")
+        await pilot.pause()
+        current(pilot, SummaryScreen)
+        watch.go_on(60 * 86_400)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "1  card due today" in seen(pilot)
+
+
 async def test_one_key_starts_the_drill(desk: Desk) -> None:
     async with opened(desk, home_screen) as pilot:
         await pilot.press("d")
