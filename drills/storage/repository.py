@@ -11,15 +11,29 @@ from drills.storage.answers import Answers, Replay
 from drills.storage.contrasts import Contrasts
 from drills.storage.engine import WAIT_SECONDS, locate, make_engine, make_folder
 from drills.storage.notes import Notes
+from drills.storage.own_names import OwnNames
 from drills.storage.planned import Planned
 from drills.storage.queues import Queues
+from drills.storage.readings import Readings
 from drills.storage.stock import Stocks
 from drills.storage.tasters import Tasters
 from drills.storage.tastings import Tastings
 from drills.storage.upgrade import prepare_file, prepare_server
 
 
-class Repository(Tasters, Contrasts, Queues, Answers, Tastings, Notes, Aggregates, Stocks, Planned):
+class Repository(
+    Tasters,
+    Contrasts,
+    Queues,
+    Answers,
+    Tastings,
+    Notes,
+    OwnNames,
+    Readings,
+    Aggregates,
+    Stocks,
+    Planned,
+):
     """All that is kept; each call is one short transaction and may come from any thread."""
 
     upgrade_copy: Path | None = None
