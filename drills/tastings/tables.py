@@ -20,7 +20,8 @@ from drills.tastings.drafts import Rejected
 from drills.tastings.headings import DATE, FLIGHT
 from drills.tastings.lines import COLUMNS as LINE_COLUMNS
 from drills.tastings.lines import has_arrow, line_rows
-from drills.tastings.objects import Paths, Thing, things_in_document, things_in_lines
+from drills.tastings.object_rows import Paths
+from drills.tastings.objects import Thing, things_in_document, things_in_lines
 from drills.tastings.packed import Workbook, filled_merged
 from drills.tastings.plain_rows import PlainRow, read_plain
 from drills.tastings.sources import Source
