@@ -68,7 +68,7 @@ def _serve(options: argparse.Namespace) -> int:
         place = f"http://{_name(address, options.host)}:{port}"
 
         def told() -> None:
-            print(f"The drill is at {place}; Ctrl+C ends it.", flush=True)
+            print(f"The program is at {place}; Ctrl+C ends it.", flush=True)
             if not near:
                 print(
                     "Warning: others can reach it. Whoever has the token answers as the taster "
