@@ -31,7 +31,8 @@ from drills.statistics.rindex import RIndex
 from drills.statistics.shares import Estimate, wilson
 from drills.statistics.structure import WITHIN, AlcoholCalls, alcohol_calls
 from drills.statistics.tallies import together
-from drills.storage.records import CallChange, FormCount, MemoryRecord, PairRating, TimedAnswer
+from drills.storage.counted import CallChange, FormCount, PairRating, TimedAnswer
+from drills.storage.records import MemoryRecord
 from drills.tastings.reading import LATEST, LevelBias
 
 # Minutes are shown for so many days, and their mean taken over so many of the latest.

@@ -22,7 +22,8 @@ from drills.statistics.corners import Glass, Theory, Verdict, confusion_rate, ve
 from drills.statistics.rindex import RIndex
 from drills.statistics.standing import Standing, State, standings
 from drills.statistics.tallies import AnswerCount, Ratings, tally
-from drills.storage.records import MemoryRecord, PairPour, PairRating, RevealRow
+from drills.storage.counted import PairPour, PairRating
+from drills.storage.records import MemoryRecord, RevealRow
 from drills.tastings.reading import PersonalReading
 
 Pair = tuple[str, str]

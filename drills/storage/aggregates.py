@@ -8,16 +8,16 @@ from sqlalchemy import Integer, and_, case, cast, func, or_, select
 
 from cards.questions import Form
 from drills.storage.columns import ANSWER, CONTRAST, DRILL, FLIGHT, MEMORY, POUR
-from drills.storage.queues import MEMORY_COLUMNS
-from drills.storage.records import (
+from drills.storage.counted import (
     CallChange,
     ContrastScore,
     FormCount,
-    MemoryRecord,
     PairPour,
     PairRating,
     TimedAnswer,
 )
+from drills.storage.queues import MEMORY_COLUMNS
+from drills.storage.records import MemoryRecord
 from drills.storage.store import Store
 
 

@@ -8,7 +8,7 @@ from sqlalchemy import and_, cast, func, select
 from sqlalchemy.types import Float
 
 from drills.storage.columns import FLIGHT, OBSERVATION, POUR
-from drills.storage.records import AlcoholCount, ReadingCount
+from drills.storage.counted import AlcoholCount, ReadingCount
 from drills.storage.store import Store
 
 _YES, _NO = "yes", "no"

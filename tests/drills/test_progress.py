@@ -37,7 +37,7 @@ from drills.statistics.calibration import brier, claimed, own_probabilities, sta
 from drills.statistics.change import change_of_mind
 from drills.statistics.shares import wilson
 from drills.statistics.structure import alcohol_calls, alcohol_moments
-from drills.storage.records import TimedAnswer
+from drills.storage.counted import TimedAnswer
 from drills.tastings.drafts import Named
 from drills.tastings.notes import FullFlight, FullPour, Note, Verdict
 from tests.desks import START, TODAY, Watch, answer, mix_up

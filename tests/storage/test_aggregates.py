@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
-from drills.storage.records import CallChange, ContrastScore, FormCount, PairRating
+from drills.storage.counted import CallChange, ContrastScore, FormCount, PairRating
 from drills.storage.repository import Repository, open_repository
 from drills.storage.upgrade import REVISIONS, read_revision
 from tests.storage.making import DAY, START, Wound, answer, contrast, dump, intake, memory, pour

@@ -12,13 +12,8 @@ from pathlib import Path
 import pytest
 
 from drills.errors import StorageError
-from drills.storage.records import (
-    AlcoholCount,
-    CandidateRow,
-    ObservationRow,
-    PourDraft,
-    ReadingCount,
-)
+from drills.storage.counted import AlcoholCount, ReadingCount
+from drills.storage.records import CandidateRow, ObservationRow, PourDraft
 from drills.storage.repository import Repository, open_repository
 from drills.storage.upgrade import REVISIONS, read_revision
 from tests.storage.making import contrast, dump, intake, pour
