@@ -92,7 +92,7 @@ def _plan(options: argparse.Namespace) -> int:
     if options.json:
         print_json(flight_json(flight))
     else:
-        print_flight(desk, flight)
+        print_flight(desk, flight, named=bool(options.taster))
     return 0
 
 

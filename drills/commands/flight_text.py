@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -50,8 +51,11 @@ def flight_json(flight: PlannedFlight) -> dict[str, Any]:
     }
 
 
-def print_flight(desk: Desk, flight: PlannedFlight) -> None:
-    """A new plan: what a taster may know, and the wines only where they are open."""
+def print_flight(desk: Desk, flight: PlannedFlight, *, named: bool = False) -> None:
+    """A new plan: what a taster may know, and the wines only where they are open.
+
+    Where it was `named` who plans, the helper has to name them too.
+    """
     glasses = count(len(flight.glasses), "glass", "glasses")
     print(f"{flight.name}: {glasses}, {flight.coverage.sentence}.")
     for taster in flight.tasters:
@@ -66,9 +70,10 @@ def print_flight(desk: Desk, flight: PlannedFlight) -> None:
     for glass in opened:
         print_glass(desk, glass)
     if not opened:
+        who = f" --taster {shlex.quote(desk.taster.name)}" if named else ""
         print(
             f"The wines are sealed. A helper writes the sheets: crosspour flight sheets "
-            f"{flight.number} --folder DIR"
+            f"{flight.number} --folder DIR{printable(who)}"
         )
 
 

@@ -322,7 +322,7 @@ class NextFlightScreen(DeskScreen[None]):
 
         self.app.push_screen(
             AskScreen(
-                f"Into which folder? Blank sheets only: {flight.planner} keeps the key."
+                f"Into which folder? Blank sheets only: “{flight.planner}” keeps the key."
                 if flight.planner
                 else "Into which folder? The key and the shopping list name the wines: let your "
                 "helper open them.",

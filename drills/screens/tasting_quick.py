@@ -24,7 +24,7 @@ _KEYS = ("keep", "more", "full", "help", "leave")
 
 
 class QuickRow(Horizontal):
-    """One pour: its number, what was called, what it was."""
+    """One pour: its number, or the code of its glass, what was called, what it was."""
 
     DEFAULT_CSS = """
     QuickRow {
@@ -44,8 +44,10 @@ class QuickRow(Horizontal):
 
     def compose(self) -> ComposeResult:
         """Number, two lines, and a sign behind each."""
-        yield Static(f"{self.place + 1}", classes="number", markup=False)
-        for name, hint in (("final", "what you called it"), ("was", "what it was")):
+        code = self.sheet.code
+        yield Static(f"{code or self.place + 1}", classes="number", markup=False)
+        was = "what it was" if code is None else "sealed: leave it empty, and the key says it"
+        for name, hint in (("final", "what you called it"), ("was", was)):
             line = WineLine(self._form, name, hint, self._flight.wines)
             line.show(self.sheet.text(name))
             yield line

@@ -133,7 +133,7 @@ class PlannedFlight:
     @property
     def sentence(self) -> str:
         """What it covers; of another's flight, which covers their weak pairs, who planned it."""
-        return f"planned by {self.planner}" if self.planner else self.coverage.sentence
+        return f"planned by “{self.planner}”" if self.planner else self.coverage.sentence
 
     @property
     def sealed(self) -> int:
@@ -202,7 +202,10 @@ def find_record(desk: Desk, number: int | None = None) -> PlannedFlightRecord:
     """
     records = records_of(desk)
     if not records:
-        raise UsageError("no flight is planned yet; crosspour flight plan makes one")
+        raise UsageError(
+            f"no flight is planned yet by or for “{desk.taster.name}”; "
+            "crosspour flight plan makes one"
+        )
     if number is None:
         return next((one for one in records if one.state != "done"), records[0])
     # In old files two tasters may have planned a flight of the same number.
@@ -226,8 +229,8 @@ def own_record(desk: Desk, number: int | None = None) -> PlannedFlightRecord:
     record = find_record(desk, number)
     if not is_own(desk, record):
         raise UsageError(
-            f"flight {record.number} was planned by {record.planner}, who keeps its key; yours "
-            "opens glass by glass with your calls, on the screen or by your sheet"
+            f"flight {record.number} was planned by “{record.planner}”, who keeps its key; for you "
+            "a glass opens with your call of it, on the screen or by your sheet"
         )
     return record
 

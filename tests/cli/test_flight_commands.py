@@ -45,6 +45,9 @@ def test_a_plan_prints_codes_and_what_is_covered_and_no_wine(run: Callable[..., 
     assert "Flight 1: 2 glasses, covers 1 of 1 weak pair" in said
     assert "crosspour flight sheets 1" in said
     assert not [word for word in ("Sancerre", "Marlborough", "sauvignon") if word in said]
+    assert "--taster" not in said
+    named = run("--taster", "me", "flight", "plan", "--bottles", "2", "--decoys", "0")
+    assert "crosspour flight sheets 2 --folder DIR --taster me" in named
     opened = run("flight", "plan", "--bottles", "2", "--decoys", "0", "--open")
     assert "Sancerre" in opened
     assert "mixed up 2 times" in opened

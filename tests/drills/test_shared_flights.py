@@ -83,7 +83,7 @@ def test_a_flight_shows_its_taster_who_planned_it_and_their_own_order(
     desks: dict[str, Desk],
 ) -> None:
     (seen,) = planned_flights(desks["Ben"])
-    assert (seen.planner, seen.sentence) == ("me", "planned by me")
+    assert (seen.planner, seen.sentence) == ("me", "planned by “me”")
     assert seen.glasses == seen.in_order("ben")
     assert planned_flights(desks["Cleo"]) == []
     with pytest.raises(UsageError, match="no flight is planned"):
@@ -100,7 +100,7 @@ def test_who_did_not_plan_a_flight_neither_reveals_it_for_all_nor_writes_its_key
         lambda: reveal_next(ada),
         lambda: write_sheets(ada, 1, str(tmp_path / "key")),
     ):
-        with pytest.raises(UsageError, match="planned by me, who keeps its key"):
+        with pytest.raises(UsageError, match="planned by “me”, who keeps its key"):
             forbidden()
     assert not (tmp_path / "key").exists()
     blank = write_sheets(ada, 1, str(tmp_path / "blank"), only_tasters=True)

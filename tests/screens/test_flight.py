@@ -207,13 +207,13 @@ async def test_another_tasters_flight_is_tasted_here_and_its_key_stays_with_them
     ada.table, ada.cellar = desk.table, desk.cellar
     keep_seen(ada)
     async with opened(ada, screen) as pilot:
-        assert "Flight 1 planned by me" in seen(pilot)
+        assert "Flight 1 planned by “me”" in seen(pilot)
         await pilot.press("r")
         await pilot.pause()
-        assert "planned by me, who keeps its key" in notices(pilot)[-1]
+        assert "planned by “me”, who keeps its key" in notices(pilot)[-1]
         await pilot.press("s")
         await pilot.pause()
-        assert "Blank sheets only: me keeps the key." in seen(pilot)
+        assert "Blank sheets only: “me” keeps" in seen(pilot)
         current(pilot, AskScreen).query_one(Input).value = str(tmp_path / "sheets")
         await pilot.press("enter")
         await pilot.pause()
