@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from tests.fuzz.running import TooLong, limited, tried
-from tests.fuzz.targets import FOUND, TARGETS, Target, kept_inputs
+from tests.fuzz.target import Target
+from tests.fuzz.targets import FOUND, TARGETS, kept_inputs
 
 # A run by hand takes a hundred thousand: `python -m tests.fuzz 100000`.
 INPUTS = int(os.environ.get("CROSSPOUR_FUZZ", "60"))
