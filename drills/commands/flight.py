@@ -68,25 +68,24 @@ def _take_number(parser: argparse.ArgumentParser) -> None:
 
 def _plan(options: argparse.Namespace) -> int:
     from drills.commands.flight_text import flight_json, print_flight
-    from drills.commands.printing import print_json
+    from drills.commands.printing import print_json, waiting_for
     from drills.service.planned_flights import Asked, find_record, look
     from drills.service.pouring import plan, tasters_said
 
     desk = desk_of(options)
-    flight = plan(
-        desk,
-        Asked(
-            bottles=options.bottles,
-            budget=options.budget,
-            dearest=options.dearest,
-            usual_price=options.usual_price,
-            cellar_only=options.cellar_only,
-            tasters=tasters_said(options.tasters) if options.tasters else (),
-            white_first=options.white_first,
-            decoys=options.decoys,
-            seed=options.seed,
-        ),
+    asked = Asked(
+        bottles=options.bottles,
+        budget=options.budget,
+        dearest=options.dearest,
+        usual_price=options.usual_price,
+        cellar_only=options.cellar_only,
+        tasters=tasters_said(options.tasters) if options.tasters else (),
+        white_first=options.white_first,
+        decoys=options.decoys,
+        seed=options.seed,
     )
+    with waiting_for("choosing the wines ..."):
+        flight = plan(desk, asked)
     if options.open:
         flight = look(find_record(desk, flight.number), unsealed=True)
     if options.json:

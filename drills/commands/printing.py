@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from cards.evidence import band
@@ -153,6 +154,19 @@ def print_taken_back(which: IntakeRecord, gone: int) -> None:
 def print_exported(file: str, number: int) -> None:
     """What was exported."""
     print(f"{count(number, 'pour')} written to {printable(file)}")
+
+
+@contextmanager
+def waiting_for(words: str) -> Iterator[None]:
+    """Say on a terminal what takes a second or two, and take it away again."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    print(words, end="", file=sys.stderr, flush=True)
+    try:
+        yield
+    finally:
+        print("\r" + " " * len(words), end="\r", file=sys.stderr, flush=True)
 
 
 class BarOnTerminal:
