@@ -123,7 +123,9 @@ def _roles(cells: Sequence[Cell]) -> dict[int, str]:
     """Which column is which, by place; of two that say the same the first is meant."""
     found: dict[int, str] = {}
     for place, cell in enumerate(cells):
-        role = _ROLES.get(folded(cell_text(cell))) if cell_text(cell) else None
+        # The money may stand in the heading: “Price (EUR)”, “Prix €”.
+        said = _MONEY.sub("", cell_text(cell))
+        role = _ROLES.get(folded(said)) if said.strip() else None
         if role is not None and role not in found.values():
             found[place] = role
     return found

@@ -41,6 +41,16 @@ def desk(open_desk: Callable[[], Desk]) -> Desk:
     return open_desk()
 
 
+@pytest.mark.parametrize("heading", ["Price (EUR)", "prix €", "Price, $", "GBP price"])
+def test_a_price_is_found_whatever_money_its_heading_names(
+    desk: Desk, tmp_path: Path, heading: str
+) -> None:
+    file = tmp_path / "list.csv"
+    file.write_text(f"wine;{heading}\nChablis;18,50\n", encoding="utf-8")
+    assert import_cellar(desk, str(file)).warnings == ()
+    assert [row.price for row in cellar(desk)] == [18.5]
+
+
 @pytest.fixture
 def listed(tmp_path: Path) -> str:
     file = tmp_path / "list.csv"
