@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 from cards.contrasts import ordered_pair
 from drills.confusions import PRIOR_POURS, CallCount, PriorOf, prior_rate, recency, table_prior
-from drills.errors import UsageError
+from drills.errors import IntakeError, UsageError
 from drills.paths import expanded
 from drills.service.desk import GROUP_COUNTS
 from drills.service.group_file import as_json, from_json, read_file
@@ -106,11 +106,13 @@ def take_counts_in(desk: Desk, file: str) -> CountsTaken:
     """Take in the counts of a file; one that was taken in already changes nothing.
 
     Raises:
-        IntakeError: the file cannot be read.
+        IntakeError: the file cannot be read, or holds the taster's own counts and nothing else.
     """
     path = expanded(file)
     counts = read_file(path)
     told = as_json(counts)
+    if told == as_json(_of(desk, desk.taster.id)):
+        raise IntakeError(f"{path.name} holds your own counts, which are known already")
     digest = hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
     kept = _kept(desk)
     known = desk.table.profiles.keys()

@@ -158,6 +158,17 @@ def test_every_command_of_the_readme_exists_and_every_command_is_in_it() -> None
     assert [option for option in sorted(options) if option not in everything] == []
 
 
+def test_the_readme_says_nothing_twice() -> None:
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    outside = re.sub(r"^```.*?^```$", "", readme, flags=re.MULTILINE | re.DOTALL)
+    for said in (
+        re.findall(r"^#+ .*$", outside, re.MULTILINE),
+        re.findall(r"^\| (`crosspour[^`]*`)", outside, re.MULTILINE),
+    ):
+        assert len(said) > 15
+        assert sorted(said) == sorted(set(said))
+
+
 @pytest.mark.parametrize(
     "arguments",
     [

@@ -42,7 +42,9 @@ def test_export_says_what_is_in_the_file_and_never_writes_over_one(
     }
 
 
-def test_import_lists_and_forgets(file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_import_lists_and_forgets(
+    file: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     capsys.readouterr()
 
     def said(*arguments: str) -> str:
@@ -50,6 +52,11 @@ def test_import_lists_and_forgets(file: Path, capsys: pytest.CaptureFixture[str]
         return capsys.readouterr().out
 
     assert said("--list") == "no counts of others were taken in\n"
+    assert main(["group", "import", str(file)]) == 1
+    assert "lighthouse.json holds your own counts" in capsys.readouterr().err
+    assert main(["tasters", "add", "Ben"]) == 0
+    monkeypatch.setenv("CROSSPOUR_TASTER", "Ben")
+    capsys.readouterr()
     assert "taken in as counts 1: 3 pours of 1 wine; --undo 1 forgets them" in said(str(file))
     assert "taken in already; nothing has changed" in said(str(file))
     assert json.loads(said(str(file), "--json")) == {

@@ -151,6 +151,15 @@ def test_a_pair_that_others_confuse_gets_cards_and_comes_early(desk: Desk, tmp_p
     assert [one.id for one in repository.contrasts_of_pair(*pair)] == [one.id for one in records]
 
 
+def test_a_tasters_own_counts_are_not_taken_in(desk: Desk, tmp_path: Path) -> None:
+    mix_up(desk, *NEAR)
+    own = str(tmp_path / "mine.json")
+    export_counts(desk, own, group=False)
+    with pytest.raises(IntakeError, match=r"mine\.json holds your own counts"):
+        take_counts_in(desk, own)
+    assert counts_files(desk) == []
+
+
 def test_taking_counts_in_twice_changes_nothing_and_out_again_leaves_nothing(
     desk: Desk, tmp_path: Path
 ) -> None:
