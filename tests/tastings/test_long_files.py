@@ -66,7 +66,7 @@ def test_memory_stays_flat(home: Path, tmp_path: Path, suffix: str) -> None:
     )
     few, many, kilobytes = map(int, ran.stdout.split())
     assert (few, many) == (1_000, 40_000)
-    # Forty thousand rows held at once would take more than 40 MB.
+    # Forty thousand rows held at once take more than 16 MB.
     assert kilobytes < 10_000, f"{kilobytes:,} KB more"
 
 
