@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
 from pathlib import Path
 from typing import ClassVar
 
@@ -24,6 +23,7 @@ from drills.screens.tasting_cautions import CautionsScreen, keep_seen, seen
 from drills.screens.tasting_draft import half_entered
 from drills.screens.tasting_flight import OpenFlight
 from drills.screens.tasting_sheet import FlightSheet, PourSheet, usual_minutes
+from drills.screens.widgets.flight_wishes import FlightWishes
 from drills.screens.widgets.key_line import KeyLine
 from drills.service.glasses import codes_to_taste
 from drills.service.planned_flights import (
@@ -35,9 +35,6 @@ from drills.service.planned_flights import (
 )
 from drills.tastings.cells import printable
 
-_FEWEST, _MOST = 2, 24
-# Where the second column of what is asked begins.
-_COLUMN = 32
 _KEYS = ("plan-flight", "taste-flight", "reveal-glass", "write-sheets", "debrief-flight")
 
 
@@ -105,7 +102,7 @@ class NextFlightScreen(DeskScreen[None]):
 
     def __init__(self) -> None:
         super().__init__()
-        self.asked = Asked()
+        self.wishes = FlightWishes(id="asked")
         self.flights: list[PlannedFlight] = []
         self._sure_of: tuple[int, int] | None = None
         self._planning = False
@@ -113,15 +110,11 @@ class NextFlightScreen(DeskScreen[None]):
     def compose(self) -> ComposeResult:
         """What is asked, the flights, the glasses of the one under the cursor."""
         yield Static("next flight", id="head", markup=False)
-        yield Static("", id="asked", markup=False)
+        yield self.wishes
         yield OptionList(id="flights", markup=False)
         with VerticalScroll(id="glasses"):
             yield Static("", id="told", markup=False)
         yield KeyLine(*_KEYS, "help", "back")
-
-    def on_mount(self) -> None:
-        """Say what is asked for."""
-        self._show_asked()
 
     def on_screen_resume(self) -> None:
         """List anew whenever the taster comes back."""
@@ -129,100 +122,38 @@ class NextFlightScreen(DeskScreen[None]):
 
     # ---- what is asked for
 
-    def _show_asked(self) -> None:
-        asked = self.asked
-        rows = (
-            (("more-bottles", "fewer-bottles"), "bottles", str(asked.bottles)),
-            (("decoys",), "decoys", str(self._decoys)),
-            (("budget",), "budget", _price(asked.budget, "none")),
-            (("usual-price",), "unpriced", _price(asked.usual_price, "your cellar's")),
-            (("cellar-only",), "from", "your cellar only" if asked.cellar_only else "anywhere"),
-            (("white-first",), "order", "by style" if asked.white_first else "mixed"),
-            (("tasters",), "tasters", ", ".join(asked.tasters) or "you"),
-        )
-        cells = [
-            Content.assemble(
-                (f"{' '.join(map(self.key_of, keys)):>{3 if place % 2 == 0 else 1}} ", "bold"),
-                (f"{label:<9} ", "dim"),
-                (printable(value), ""),
-            )
-            for place, (keys, label, value) in enumerate(rows)
-        ]
-        lines = []
-        for place in range(0, len(cells), 2):
-            left, *right = cells[place : place + 2]
-            lines.append(Content.assemble(left, " " * max(_COLUMN - left.cell_length, 2), *right))
-        put(self.query_one("#asked", Static), Content("\n").join(lines))
-
     @property
-    def _decoys(self) -> int:
-        from drills.pouring.choice import usual_decoys
-
-        asked = self.asked
-        return usual_decoys(asked.bottles) if asked.decoys is None else asked.decoys
-
-    def _ask(self, asked: Asked) -> None:
-        self.asked = asked
-        self._show_asked()
+    def asked(self) -> Asked:
+        """What the next flight should be like."""
+        return self.wishes.asked
 
     def action_bottles(self, by: int) -> None:
         """A bottle more or fewer."""
-        bottles = min(max(self.asked.bottles + by, _FEWEST), _MOST)
-        self._ask(replace(self.asked, bottles=bottles, decoys=None))
+        self.wishes.change_bottles(by)
 
     def action_decoys(self) -> None:
         """A decoy more; after the most none."""
-        most = max(self.asked.bottles - 2, 0)
-        self._ask(replace(self.asked, decoys=(self._decoys + 1) % (most + 1)))
+        self.wishes.change_decoys()
 
     def action_cellar_only(self) -> None:
         """Only the cellar, or anything."""
-        self._ask(replace(self.asked, cellar_only=not self.asked.cellar_only))
+        self.wishes.change(cellar_only=not self.asked.cellar_only)
 
     def action_white_first(self) -> None:
         """By style, or mixed."""
-        self._ask(replace(self.asked, white_first=not self.asked.white_first))
+        self.wishes.change(white_first=not self.asked.white_first)
 
     def action_budget(self) -> None:
         """Ask for the budget."""
-
-        def keep(said: str | None) -> None:
-            if said is not None:
-                self._ask(replace(self.asked, budget=_read_price(said)))
-
-        self._question("What may the bottles to buy cost together? Empty: anything.", keep)
+        self.wishes.ask_budget()
 
     def action_usual(self) -> None:
         """Ask what a bottle of unknown price costs."""
-
-        def keep(said: str | None) -> None:
-            if said is not None:
-                self._ask(replace(self.asked, usual_price=_read_price(said)))
-
-        self._question(
-            "What does a bottle cost whose price nobody knows? Empty: ask the cellar.", keep
-        )
-
-    def _question(self, words: str, keep: Callable[[str | None], None]) -> None:
-        self.app.push_screen(AskScreen(words, "", _read_price), keep)
+        self.wishes.ask_usual_price()
 
     def action_tasters(self) -> None:
         """Ask who tastes."""
-        from drills.service.pouring import tasters_said
-
-        def keep(said: str | None) -> None:
-            if said is not None:
-                tasters = tasters_said(said) if said.strip() else ()
-                self._ask(replace(self.asked, tasters=tasters))
-
-        self.app.push_screen(
-            AskScreen(
-                "Who tastes? A number, or names with commas between. Empty: you alone.",
-                ", ".join(self.asked.tasters),
-                lambda said: tasters_said(said) if said.strip() else (),
-            ),
-            keep,
-        )
+        self.wishes.ask_tasters()
 
     # ---- the flights
 
@@ -470,24 +401,6 @@ def _told(flight: PlannedFlight) -> Content:
         (f"{flight.state:<8}", "bold" if flight.state == "planned" else ""),
         f"{count(len(flight.glasses), 'glass', 'glasses')}{sealed}",
     )
-
-
-def _price(price: float | None, none: str) -> str:
-    return none if price is None else f"{price:g}"
-
-
-def _read_price(said: str) -> float | None:
-    from drills.tastings.figures import read_decimal
-
-    if not said.strip():
-        return None
-    try:
-        price = read_decimal(said)
-    except ValueError as error:
-        raise UsageError(str(error)) from None
-    if price < 0:
-        raise UsageError("a price is 0 or more")
-    return price
 
 
 def _folder(said: str) -> None:
