@@ -10,16 +10,17 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.events import DescendantFocus, Resize
 from textual.widget import Widget
 from textual.widgets import Static
 
-from cards.lexicon import DEPTH, HUE
+from cards.lexicon import HUE
 from drills.errors import DrillsError
 from drills.screens.in_place import put
 from drills.screens.tasting_flight import FlightScreen, OpenFlight
+from drills.screens.tasting_pages import NotePage, RevealPage
 from drills.screens.tasting_sheet import (
     MOST_POURS,
     REVEAL_TEXTS,
@@ -30,8 +31,8 @@ from drills.screens.tasting_sheet import (
 )
 from drills.screens.widgets.candidate_line import CandidateLine
 from drills.screens.widgets.candidate_list import CandidateList
-from drills.screens.widgets.choice_row import AgeRow, ChoiceRow, ClimateRow, HueRow, WorldRow
-from drills.screens.widgets.completing_line import PlainLine, WineLine, WordLine
+from drills.screens.widgets.choice_row import ChoiceRow, HueRow
+from drills.screens.widgets.completing_line import PlainLine, WordLine
 from drills.screens.widgets.form import go_on
 from drills.screens.widgets.key_line import KeyLine
 from drills.screens.widgets.labelled import Labelled
@@ -39,9 +40,6 @@ from drills.screens.widgets.pour_strip import PourStrip
 from drills.screens.widgets.scale_row import SURENESS_LABELS, ScaleRow
 from drills.tastings.notes import Candidate
 
-# In the order in which a glass answers, nose first, in two columns.
-_LEFT = ("intensity", "sweetness", "acid", "tannin", "body")
-_RIGHT = ("bitterness", "oak", "mineral", "finish")
 _PARTS = ("hue", "nose", "intensity", "candidate", "first")
 # From so many lines on, the parts of a page stand apart.
 _ROOMY = 32
@@ -49,10 +47,6 @@ _NO_REASON = "no reason given"
 _NOTING = ("turn-on", "reveal", "keep", "part", "clock", "help", "leave")
 _LOCKED = ("reveal", "unlock", "turn-on", "keep", "help", "leave")
 _REVEALED = ("debrief", "turn-on", "keep", "help", "leave")
-
-
-class Page(VerticalScroll, inherit_bindings=False, can_focus=False):
-    """A page; its keys are those of the screen."""
 
 
 class TastingScreen(FlightScreen):
@@ -128,93 +122,18 @@ class TastingScreen(FlightScreen):
         self._fields: dict[str, Widget] = {}
         self._strip = PourStrip()
         self._heard = Static("", id="heard", markup=False)
-        self._note = Page(id="note")
-        self._reveal = Page(id="reveal")
+        self._note = NotePage(self, flight.words, flight.wines, self._heard)
+        self._reveal = RevealPage(self, flight.wines)
         self._key_line = KeyLine(*_NOTING)
 
     def compose(self) -> ComposeResult:
         """Everything there will ever be on a page."""
-        words, wines = self.flight.words, self.flight.wines
         with Horizontal(id="head"):
             yield self.title_words
             yield self._strip
             yield self.clock_words
-        with self._note:
-            with Vertical(classes="part"):
-                yield HueRow(self)
-                with Horizontal(classes="row"):
-                    depth = ScaleRow(self, DEPTH, "depth")
-                    depth.id = "depth"
-                    yield depth
-                    yield Labelled(
-                        "look", PlainLine(self, "appearance", "what else you see"), width=5
-                    )
-                yield Labelled(
-                    "nose",
-                    WordLine(
-                        self,
-                        "nose",
-                        "what you smell, commas between; “no petrol” or “-petrol” if not there",
-                        words,
-                    ),
-                )
-                yield Labelled(
-                    "palate",
-                    WordLine(self, "palate", "what you taste, commas between", words),
-                )
-                yield self._heard
-            with Horizontal(classes="part"):
-                with Vertical(classes="column"):
-                    for name in _LEFT:
-                        yield ScaleRow(self, name, name)
-                with Vertical(classes="column"):
-                    yield Labelled(
-                        "alcohol",
-                        PlainLine(self, "alcohol", "your guess in % vol, as 13.5"),
-                        tail="% vol",
-                    )
-                    for name in _RIGHT:
-                        yield ScaleRow(self, name, name)
-            with Vertical(classes="part"):
-                with Horizontal(classes="row"):
-                    yield WorldRow(self, "world", "world")
-                    yield ClimateRow(self, "climate", "climate", label_width=8)
-                yield AgeRow(self, "age", "age")
-            with Vertical(classes="part"):
-                yield Labelled("", CandidateList(self.wanted, wines.name))
-                yield Labelled("candidates", CandidateLine(self, wines))
-            with Vertical(classes="part"):
-                for name, label in (("first", "first call"), ("final", "final call")):
-                    yield Labelled(
-                        label,
-                        WineLine(
-                            self,
-                            name,
-                            f"{label}: grape and place, and the vintage if you like",
-                            wines,
-                        ),
-                        PlainLine(self, f"{name}-vintage", "vintage, or NV", placeholder="vintage"),
-                        ScaleRow(self, f"{name}-sure", "", SURENESS_LABELS, label_width=0),
-                    )
-                yield Labelled(
-                    "runner-up", WineLine(self, "runner-up", "what it would be if not that", wines)
-                )
-        with self._reveal:
-            yield Static("", id="called", markup=False)
-            yield Labelled(
-                "was",
-                WineLine(self, "was", "what the wine was", wines),
-                PlainLine(self, "was-vintage", "its vintage, or NV", placeholder="vintage"),
-            )
-            yield Labelled(
-                "label",
-                PlainLine(self, "label", "alcohol on the label, % vol", placeholder="13.5"),
-                tail="% vol",
-            )
-            yield Labelled("price", PlainLine(self, "price", "price, as you like to write it"))
-            yield Labelled(
-                "remark", PlainLine(self, "remark", "anything else; ENTER then debriefs")
-            )
+        yield self._note
+        yield self._reveal
         with Vertical(id="foot"):
             yield self.offer_line
             yield self._key_line
