@@ -6,27 +6,32 @@ import argparse
 import os
 import sys
 from collections.abc import Callable, Sequence
+from importlib import import_module
 
 from drills.collector import free_collector
-from drills.commands import (
-    cellar,
-    drilling,
-    flight,
-    group,
-    help_for_shells,
-    moving,
-    serve,
-    standing,
-    table,
-    tastings,
-    tray,
-    upkeep,
-    wines,
-)
+from drills.commands import drilling
 from drills.commands.asking import Commands
 from drills.commands.streams import keep_printing
 
 INTERRUPTED = 130
+# The files of the commands, in the order in which help lists them.
+_PARTS = (
+    "drilling",
+    "tastings",
+    "tray",
+    "standing",
+    "flight",
+    "cellar",
+    "wines",
+    "table",
+    "group",
+    "moving",
+    "serve",
+    "upkeep",
+    "help_for_shells",
+)
+# What opens the screens does without the rest, which would be a thirtieth of the start.
+_QUICK = ("drilling",)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -55,14 +60,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _run(arguments: Sequence[str] | None) -> int:
-    options = _parser().parse_args(arguments)
+    words = sys.argv[1:] if arguments is None else list(arguments)
+    quick = not words or words[0] == "drill"
+    options = _parser(_QUICK if quick else _PARTS).parse_args(words)
     if options.no_color:
         os.environ["NO_COLOR"] = "1"
     run: Callable[[argparse.Namespace], int] = options.run
     return run(options)
 
 
-def _parser() -> argparse.ArgumentParser:
+def _parser(parts: Sequence[str] = _PARTS) -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="crosspour",
         description="A daily ten-minute drill in the cues that tell two wines apart, "
@@ -100,22 +107,8 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--taster", metavar="NAME", help=everywhere._actions[1].help)
     parser.add_argument("--no-color", action="store_true", help=everywhere._actions[2].help)
     commands = Commands(parser.add_subparsers(title="commands", metavar="COMMAND"), everywhere)
-    for part in (
-        drilling,
-        tastings,
-        tray,
-        standing,
-        flight,
-        cellar,
-        wines,
-        table,
-        group,
-        moving,
-        serve,
-        upkeep,
-        help_for_shells,
-    ):
-        part.add_to(commands)
+    for part in parts:
+        import_module(f"drills.commands.{part}").add_to(commands)
     return parser
 
 

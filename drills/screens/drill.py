@@ -220,6 +220,9 @@ class DrillScreen(DeskScreen[None]):
         showing, face = self.showing, self._face
         if showing is None or face is None or self.reveal is not None:
             return
+        # What cannot be read now is read with the answer.
+        with suppress(DrillsError):
+            self.session.read_ahead()
         told = self._stories(showing, self.session.explanation(showing))
         self._ahead = (showing, self._room, told)
         for given in (showing.question.left, showing.question.right):

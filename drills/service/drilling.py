@@ -102,6 +102,7 @@ class DrillSession:
         # Answers whose card an edit of the table has ended: undone, they are not asked again.
         self._ended_cards: set[int] = set()
         self._explained: tuple[Showing, Explanation] | None = None
+        self._read: tuple[Showing, MemoryRecord | None] | None = None
         self._prepared: Showing | None = None
         self._current: Showing | None = None
         self._ended = False
@@ -222,6 +223,21 @@ class DrillSession:
             self._explained = (showing, explain(self.desk.cellar, showing.question))
         return self._explained[1]
 
+    def read_ahead(self) -> None:
+        """Read what an answer to the open card needs, while the taster thinks."""
+        if (showing := self._current) is not None:
+            self.explanation(showing)
+            self._read = (showing, self._memory_of(showing))
+
+    def _memory_of(self, showing: Showing) -> MemoryRecord | None:
+        """What is remembered of a card: as it was read since the card was shown, or read now.
+
+        Another drill may answer it meanwhile; what is kept then is right all the same.
+        """
+        if self._read is not None and self._read[0] is showing:
+            return self._read[1]
+        return self._repository.memory(self._taster, showing.question.contrast.id)
+
     # ---- answers
 
     def answer(self, given: str | int, sureness: Sureness, seconds: float) -> Reveal:
@@ -241,8 +257,7 @@ class DrillSession:
         grade = grade_of(correct, sureness, seconds, earlier, near=near)
         counts = showing.why is not Why.CHECK
         now, today = self.desk.clock.now(), self.desk.clock.today()
-        # Read again: another drill on the same file may have answered it meanwhile.
-        before = self._repository.memory(self._taster, contrast.id)
+        before = self._memory_of(showing)
         after = before
         if counts:
             after = as_record(
@@ -289,7 +304,7 @@ class DrillSession:
             if reveal.slipped:
                 self._choice.slipped((question.other, question.truth))
                 self._checks.append(_Check(len(self._done) + CHECK_AFTER, contrast.id, question))
-        self._current = None
+        self._current = self._read = None
         return reveal
 
     def undo(self) -> Showing | None:

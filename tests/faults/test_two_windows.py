@@ -116,6 +116,21 @@ def test_a_card_answered_in_both_windows_counts_both_answers(open_desk: Callable
     assert sum(memory.answers for memory in kept if memory) == 4
 
 
+def test_an_answer_counts_beside_one_given_since_its_card_was_read(
+    open_desk: Callable[[], Desk],
+) -> None:
+    one, other = (DrillSession(open_desk(), 600, pair=PAIR) for _ in range(2))
+    showing = one.next()
+    assert showing is not None
+    one.read_ahead()
+    answer(other)
+    one.answer(wrong_answer(showing), Sureness.SURE, 6.0)
+    (row,) = one.desk.repository.memories(one.desk.taster.id)
+    assert row.memory is not None
+    assert (row.memory.answers, row.memory.slips) == (2, 1)
+    assert check_memory(Path(one.desk.location)) == 2
+
+
 def test_an_answer_that_another_window_overtook_counts_as_well(
     open_desk: Callable[[], Desk], monkeypatch: pytest.MonkeyPatch
 ) -> None:
