@@ -30,7 +30,7 @@ from cards.contrasts import (
     THRESHOLD,
     USES,
     Contrast,
-    id_of_text,
+    ids_of_pair,
 )
 from cards.cues import SIDE_A, SIDE_B, card_family
 from cards.evidence import Picture
@@ -101,7 +101,7 @@ class Chooser:
         # Where names of sets are compared, a member that others follow ends in a plus sign.
         followed = sorted(range(len(self._names)), key=lambda place: f"{self._names[place]}+")
         self._followed = np.argsort(np.array(followed, dtype=np.int64))
-        self._texts: dict[int, tuple[tuple[str, ...], str]] = {}
+        self._texts: dict[int, tuple[tuple[str, ...], bytes]] = {}
 
     def groups(self, pairs: Sequence[tuple[int, int]] | Ints) -> Iterator[list[Contrast]]:
         """The contrasts of each pair (places of wines, the first before the second), in order."""
@@ -262,12 +262,13 @@ class Chooser:
         )
         for one, other, many in zip(a.tolist(), b.tolist(), number.tolist(), strict=True):
             wine_a, wine_b = self._wines[one], self._wines[other]
+            id_of = ids_of_pair(wine_a, wine_b)
             group = []
             for code, shown, asked, strength in islice(made, many):
                 names, text = self._texts.get(code) or self._text(code)
                 group.append(
                     Contrast(
-                        id_of_text(wine_a, wine_b, text),
+                        id_of(text),
                         wine_a,
                         wine_b,
                         names,
@@ -278,15 +279,15 @@ class Chooser:
                 )
             yield group
 
-    def _text(self, code: int) -> tuple[tuple[str, ...], str]:
-        """The cues of a set, told by its number: their names, and these joined."""
+    def _text(self, code: int) -> tuple[tuple[str, ...], bytes]:
+        """The cues of a set, told by its number: their names, and these joined as bytes."""
         many, rest = len(self._names), code
         places = []
         for _ in range(3):
             rest, place = divmod(rest, many + 1)
             places.append(place)
         names = tuple(self._names[place] for place in reversed(places) if place < many)
-        found = self._texts[code] = (names, "+".join(names))
+        found = self._texts[code] = (names, "+".join(names).encode())
         return found
 
 
