@@ -49,6 +49,11 @@ def _add_plan(group: Commands) -> None:
     plan.add_argument(
         "--white-first", action="store_true", help="serve by style: sparkling, white, rosé, red ..."
     )
+    plan.add_argument(
+        "--share",
+        action="store_true",
+        help="where wines are too many for one, each taster tastes some of them",
+    )
     plan.add_argument("--decoys", type=_whole, metavar="N", help="wines of no weak pair among them")
     plan.add_argument("--seed", type=_whole, metavar="N", help="the same seed draws the same")
     plan.add_argument(
@@ -83,6 +88,7 @@ def _plan(options: argparse.Namespace) -> int:
         white_first=options.white_first,
         decoys=options.decoys,
         seed=options.seed,
+        shared=options.share,
     )
     with waiting_for("choosing the wines ..."):
         flight = plan(desk, asked)

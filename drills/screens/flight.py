@@ -95,6 +95,9 @@ class NextFlightScreen(DeskScreen[None]):
         Binding("u", "usual", "price", id="usual-price", tooltip="the price where none is known"),
         Binding("c", "cellar_only", "cellar", id="cellar-only", tooltip="only your own bottles"),
         Binding("w", "white_first", "order", id="white-first", tooltip="serve by style, or mixed"),
+        Binding(
+            "e", "share", "each", id="share-wines", tooltip="each taster tastes all wines, or some"
+        ),
         Binding("a", "tasters", "tasters", id="tasters", tooltip="who tastes: a number, or names"),
         Binding("f12", "cautions", "cautions", id="cautions", tooltip="cautions for tasting"),
         Binding("escape", "app.pop_screen", "back", id="back", key_display="esc"),
@@ -142,6 +145,10 @@ class NextFlightScreen(DeskScreen[None]):
     def action_white_first(self) -> None:
         """By style, or mixed."""
         self.wishes.change(white_first=not self.asked.white_first)
+
+    def action_share(self) -> None:
+        """All wines for each taster, or some."""
+        self.wishes.change(shared=not self.asked.shared)
 
     def action_budget(self) -> None:
         """Ask for the budget."""

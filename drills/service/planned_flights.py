@@ -30,6 +30,7 @@ class Asked:
 
     `decoys` None: as many as usual. `usual_price` is what a bottle to be bought costs where nobody
     knows; None: the middle one of the cellar's prices. `tasters` by name; empty: the taster alone.
+    With `shared` each of them tastes as many of the wines as a palate bears, else all in sittings.
     """
 
     bottles: int = BOTTLES
@@ -41,6 +42,7 @@ class Asked:
     white_first: bool = False
     decoys: int | None = None
     seed: int | None = None
+    shared: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +112,8 @@ class PlannedGlass:
 
 @dataclass(frozen=True, slots=True)
 class PlannedFlight:
-    """A planned flight as a taster may see it; its glasses in the first taster's order.
+    """A planned flight as a taster may see it; its glasses in the first taster's order, then those
+    that only others are served.
 
     `planner` is the name of another taster who planned it, empty where it is one's own.
     """
@@ -277,7 +280,10 @@ def look(record: PlannedFlightRecord, *, unsealed: bool = False) -> PlannedFligh
         asked=asked,
         coverage=Coverage(**_known(Coverage, told["coverage"])),
         tasters=asked.tasters,
-        glasses=_ordered(glasses, asked.tasters[0]),
+        glasses=(
+            *_ordered(glasses, asked.tasters[0]),
+            *(glass for glass in glasses if asked.tasters[0] not in glass.places),
+        ),
     )
 
 

@@ -15,7 +15,7 @@ from drills.phrases import count
 from drills.pouring.choice import Choice, Chosen, Limits, Role, choose, usual_decoys
 from drills.pouring.codes import draw_codes
 from drills.pouring.seal import sealed
-from drills.pouring.serving import Glass, Served, Serving, serve, served_so_far
+from drills.pouring.serving import Glass, Served, Serving, serve, served_so_far, share
 from drills.service.planned_flights import (
     Asked,
     Contents,
@@ -84,6 +84,7 @@ def plan(desk: Desk, asked: Asked) -> PlannedFlight:
             {
                 order.taster: place[str(number)]
                 for order, place in zip(serving.orders, orders, strict=True)
+                if str(number) in place
             },
         )
         for number, (code, pour) in enumerate(zip(codes, pours, strict=True))
@@ -161,6 +162,8 @@ def check(asked: Asked) -> None:
     for name in asked.tasters:
         if not name.strip() or len(name) > LONGEST_NAME or not name.isprintable():
             raise UsageError(f"a taster's name has 1 to {LONGEST_NAME} plain characters")
+    if asked.shared and asked.white_first:
+        raise UsageError("wines that are shared out are served mixed: leave the order by style out")
     folded = [name.casefold() for name in asked.tasters]
     if len(set(folded)) < len(folded):
         raise UsageError("two tasters have the same name")
@@ -194,6 +197,8 @@ def _serve(
         for number, pour in enumerate(pours)
     ]
     assert asked.seed is not None
+    if asked.shared:
+        return share(glasses, asked.tasters, seed=asked.seed)
     return serve(
         glasses,
         asked.tasters,

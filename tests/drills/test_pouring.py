@@ -15,6 +15,7 @@ import pytest
 from drills.errors import DrillsError, PouringError, StorageError, UsageError
 from drills.service.desk import Desk
 from drills.service.export import export
+from drills.service.flight_sheets import helper_files, taster_files
 from drills.service.planned_flights import (
     Asked,
     Contents,
@@ -63,6 +64,43 @@ def wines(desk: Desk, flight: PlannedFlight) -> list[str]:
 
 def fill(desk: Desk, *rows: StockRow) -> None:
     desk.repository.change_stock(desk.taster.id, "list", rows)
+
+
+def test_wines_too_many_for_one_are_shared_out_among_the_tasters(confused: Desk) -> None:
+    tasters = tuple(f"taster {number}" for number in range(1, 7))
+    flight = plan(confused, Asked(bottles=12, tasters=tasters, shared=True, seed=3))
+    assert len(flight.glasses) == 12
+    served = {name: [glass.code for glass in flight.in_order(name)] for name in tasters}
+    assert {len(codes) for codes in served.values()} == {8}
+    # 6 x 8 pours of 12 wines: each is tasted by four, and as near that as can be.
+    times = Counter(code for codes in served.values() for code in codes)
+    assert set(times) == {glass.code for glass in flight.glasses}
+    assert set(times.values()) == {4}
+    for name, sheet in taster_files(flight).items():
+        if name.endswith(".csv"):
+            assert sum(str(code) in sheet for code in times) == 8
+    key = helper_files(confused, look(find_record(confused, flight.number), unsealed=True))
+    assert all(str(code) in key[f"flight-{flight.number}-helper-key.csv"] for code in times)
+    # What the first taster is not served is revealed as well, after the rest.
+    for _ in range(12):
+        flight, _ = reveal_next(confused, flight.number)
+    assert flight.sealed == 0
+
+
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [
+        (Asked(bottles=6, tasters=("Ada", "Ben"), shared=True), "every taster has them all"),
+        (Asked(bottles=20, tasters=("Ada", "Ben"), shared=True), "need 3 tasters"),
+        (Asked(bottles=12, tasters=("Ada", "Ben"), shared=True, white_first=True), "served mixed"),
+    ],
+)
+def test_wines_that_cannot_be_shared_out_are_refused(
+    confused: Desk, asked: Asked, words: str
+) -> None:
+    with pytest.raises(UsageError, match=words):
+        plan(confused, asked)
+    assert planned_flights(confused) == []
 
 
 def test_weak_pairs_are_poured_together_and_each_wine_has_its_reason(confused: Desk) -> None:

@@ -70,6 +70,19 @@ async def say(pilot: Terminal, key: str, text: str) -> None:
     await pilot.pause()
 
 
+async def test_a_key_shares_the_wines_out_among_the_tasters(desk: Desk) -> None:
+    async with opened(desk, NextFlightScreen) as pilot:
+        assert "all wines" in seen(pilot)
+        await pilot.press("e", *["plus"] * 6)
+        await say(pilot, "a", "Ada, Ben, Cleo")
+        assert "some of the wines" in seen(pilot)
+        await pilot.press("p")
+        await settled(pilot)
+        (flight,) = planned_flights(desk)
+        assert [len(flight.in_order(name)) for name in ("Ada", "Ben", "Cleo")] == [8, 8, 8]
+        assert all(str(glass.code) in seen(pilot) for glass in flight.glasses)
+
+
 async def test_keys_ask_for_a_flight_and_one_key_plans_it(desk: Desk) -> None:
     async with opened(desk, HomeScreen) as pilot:
         await pilot.press("f")

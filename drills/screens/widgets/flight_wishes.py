@@ -44,6 +44,7 @@ class FlightWishes(Static):
             (("usual-price",), "unpriced", _price(asked.usual_price, "your cellar's")),
             (("cellar-only",), "from", "your cellar only" if asked.cellar_only else "anywhere"),
             (("white-first",), "order", "by style" if asked.white_first else "mixed"),
+            (("share-wines",), "each", "some of the wines" if asked.shared else "all wines"),
             (("tasters",), "tasters", ", ".join(asked.tasters) or "you"),
         )
         cells = [
