@@ -31,6 +31,12 @@ def flight_json(flight: PlannedFlight) -> dict[str, Any]:
             "expected": round(flight.coverage.expected, 3),
             "expected_all": round(flight.coverage.expected_all, 3),
         },
+        "choice": {
+            "worth": round(flight.coverage.worth, 3),
+            "greedy": None if flight.coverage.greedy is None else round(flight.coverage.greedy, 3),
+            "bound": round(flight.coverage.bound, 3),
+            "exact": flight.coverage.exact,
+        },
         "to_buy": flight.coverage.to_buy,
         "cost": round(flight.coverage.cost, 2),
         "glasses": [
@@ -61,6 +67,15 @@ def print_flight(desk: Desk, flight: PlannedFlight, *, named: bool = False) -> N
     for taster in flight.tasters:
         codes = "  ".join(str(glass.code) for glass in flight.in_order(taster))
         print(f"  {printable(taster)}: {codes}")
+    told = flight.coverage
+    if told.exact:
+        greedy = "none" if told.greedy is None else f"{told.greedy:.2g}"
+        print(
+            f"  worth {told.worth:.2g} weighed confusions, and no flight within these limits more\n"
+            f"  (the best pair in turn: {greedy}; bound {told.bound:.2g})"
+        )
+    elif told.bound:
+        print(f"  worth {told.worth:.2g} weighed confusions; no flight more than {told.bound:.2g}")
     if flight.coverage.sittings > 1:
         print(f"  in {flight.coverage.sittings} sittings, as the sheets show")
     if flight.coverage.to_buy:

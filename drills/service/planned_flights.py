@@ -52,7 +52,9 @@ class Coverage:
     `pairs` of the `weak` pairs that there are, with `expected` of `expected_all` confusions at the
     next flight; `laterals` are pairs never confused so far, covered as near laterals. `to_buy`
     bottles for about `cost`. `scarce_decoys` is how many decoys fitted where the usual number did
-    not, else None.
+    not, else None. `worth` is the weighed confusions that the choice covers, `greedy` what taking
+    the best pair in turn would cover (None where that finds no flight), and no flight covers more
+    than `bound`; `exact` says that none covers more than this one.
     """
 
     weak: int
@@ -64,6 +66,10 @@ class Coverage:
     cost: float
     sittings: int
     scarce_decoys: int | None = None
+    worth: float = 0.0
+    greedy: float | None = None
+    bound: float = 0.0
+    exact: bool = False
 
     @property
     def sentence(self) -> str:

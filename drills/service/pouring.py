@@ -294,4 +294,8 @@ def _coverage(field: Field, choice: Choice, sittings: int, scarce: int | None) -
         cost=choice.cost,
         sittings=sittings,
         scarce_decoys=scarce,
+        worth=choice.value,
+        greedy=choice.greedy,
+        bound=choice.bound,
+        exact=choice.exact,
     )

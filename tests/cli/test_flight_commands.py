@@ -57,6 +57,9 @@ def test_json_has_no_wine_until_it_is_revealed(run: Callable[..., str]) -> None:
     plan = flight_of(run("flight", "plan", "--bottles", "2", "--decoys", "0", "--json"))
     assert (plan["flight"], plan["state"], plan["to_buy"]) == (1, "planned", 2)
     assert plan["covers"]["weak_pairs"] == plan["covers"]["pairs"] == 1
+    choice = plan["choice"]
+    assert choice["exact"]
+    assert 0 < choice["greedy"] <= choice["worth"] <= choice["bound"]
     assert [glass["wine"] for glass in plan["glasses"]] == [None, None]
     first, second = (glass["code"] for glass in plan["glasses"])
     now = flight_of(run("flight", "reveal", str(second), "--json"))

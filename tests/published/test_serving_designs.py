@@ -5,8 +5,10 @@ were not at hand, nor the tables of MacFie, Bratchell, Greenhoff and Vallis, Jou
 Studies 4 (1989) 129-148. Compared are the squares printed in the reference manual of the R package
 `crossdes` (Sailer), which gives Williams as its source: 3 and 10 wines, read there; 4 wines, read
 in a tutorial that prints its output. The squares of 6 and 7 wines were read in a lecture note,
-“Counterbalancing for Immediate Sequential Effects”. For 5 wines no printed square was read: its ten
-rows are held to Williams's two properties only.
+“Counterbalancing for Immediate Sequential Effects”. For 5 wines no printed square was read: its
+first five rows were worked out by hand from the steps in the published source of `crossdes` (0, 1,
+then on by +3, -2, +1; each row adds 1 to the one above), and all ten are held to Williams's two
+properties.
 
 Blocks: parameters from memory of the Handbook of Combinatorial Designs (Colbourn and Dinitz), table
 of designs with r <= 41, and of Cochran and Cox, Experimental Designs (1957), chapter 11. That no
@@ -27,6 +29,7 @@ from drills.pouring.designs import williams
 PRINTED = {
     3: "123 231 312 321 132 213",
     4: "1243 2314 3421 4132",
+    5: "12534 23145 34251 45312 51423",
     6: "126354 231465 342516 453621 564132 615243",
     7: "1273645 2314756 3425167 4536271 5647312 6751423 7162534",
 }
