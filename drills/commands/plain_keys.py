@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from drills.answer_keys import ANSWER_KEYS
 from drills.grading import Sureness
 
 NEXT, HELP, FINISH = "next", "help", "finish"
@@ -27,14 +28,7 @@ class PlainKey:
 
 ANSWERS = tuple(
     PlainKey(f"{side}-{sureness.label}", letter, f"{side}, {sureness.label}", side, sureness)
-    for letter, side, sureness in (
-        ("a", "left", Sureness.SURE),
-        ("s", "left", Sureness.LEANING),
-        ("d", "left", Sureness.GUESS),
-        ("j", "right", Sureness.GUESS),
-        ("k", "right", Sureness.LEANING),
-        ("l", "right", Sureness.SURE),
-    )
+    for letter, side, sureness in ANSWER_KEYS
 )
 # An empty line goes on. Escape cannot be typed into a line, so finishing has a letter here.
 ACTIONS = (

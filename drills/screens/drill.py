@@ -13,6 +13,7 @@ from textual.geometry import Size
 
 from cards.explaining import Explanation
 from cards.questions import Form
+from drills.answer_keys import ANSWER_KEYS
 from drills.errors import DatabaseCorrupt, DrillsError
 from drills.grading import Sureness
 from drills.phrases import clock, count
@@ -34,14 +35,6 @@ _REVEALED = ("next", "undo", "why", "dispute", "finish", "help")
 
 
 def _answer_bindings() -> list[BindingType]:
-    rows = (
-        ("a", "left", Sureness.SURE),
-        ("s", "left", Sureness.LEANING),
-        ("d", "left", Sureness.GUESS),
-        ("j", "right", Sureness.GUESS),
-        ("k", "right", Sureness.LEANING),
-        ("l", "right", Sureness.SURE),
-    )
     return [
         Binding(
             key,
@@ -51,7 +44,7 @@ def _answer_bindings() -> list[BindingType]:
             show=False,
             tooltip=f"{side} glass, {sureness.label}",
         )
-        for key, side, sureness in rows
+        for key, side, sureness in ANSWER_KEYS
     ]
 
 

@@ -100,8 +100,9 @@ class Choice:
 
     def reason(self, waiting: Waiting) -> str:
         """Why a card is worth its time now, where that was weighed."""
-        told = self.planned is not None and waiting.why in (Why.DUE, Why.UNSEEN)
-        return self.planned.reason(waiting.contrast_id) if told and self.planned else ""
+        if self.planned is None or waiting.why not in (Why.DUE, Why.UNSEEN):
+            return ""
+        return self.planned.reason(waiting.contrast_id)
 
     def row(self, contrast_id: int) -> QueueRow:
         """A contrast with its memory; read again where the table has changed meanwhile."""

@@ -1,8 +1,8 @@
 """What more costs: the cards of 100 to 1,000 wines, the numbers of up to 1,000,000 answers.
 
 What is left of the growth with answers, as profiles say: counting them along an index of the
-database for weak pairs and progress (0.7 s of a million), and for the planner reading every answer
-and replaying it through the taster's own curve (3 s and 2 s of a million).
+database for weak pairs and progress (0.7 s of a million). The planner reads no more answers than
+tell the taster's own curve.
 """
 
 from __future__ import annotations
