@@ -33,23 +33,22 @@ def resumed_screen(desk: Desk) -> DrillScreen:
 
 
 def go_drilling(app: App[int], screen: DrillScreen) -> None:
-    """Show a drill in place of all screens above the lowest.
-
-    A drill ends on the first screen, so no pile of screens may wait beneath it; the lowest cannot
-    be switched, so one above it is kept for that.
-    """
-    while len(app.screen_stack) > 2:
-        app.pop_screen()
-    app.switch_screen(screen)
+    """Show a drill in place of all screens: it ends on the first one, so no pile may wait."""
+    _in_place_of_all(app, screen)
 
 
 def go_home(app: App[int]) -> None:
     """Show the first screen in place of all screens: what stood on them is no longer true."""
     from drills.screens.home import HomeScreen
 
+    _in_place_of_all(app, HomeScreen())
+
+
+def _in_place_of_all(app: App[int], screen: Screen[None]) -> None:
+    # The lowest screen cannot be switched, so one above it is kept for that.
     while len(app.screen_stack) > 2:
         app.pop_screen()
-    app.switch_screen(HomeScreen())
+    app.switch_screen(screen)
 
 
 def run_home(desk: Desk) -> int:
