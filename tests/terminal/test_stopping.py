@@ -69,10 +69,12 @@ def test_control_z_goes_to_the_shell_and_fg_comes_back_to_the_same_card(home: Pa
         terminal.wait_to_see(ANSWERED)
         verdict = terminal.screen.display[13]
         for _ in range(2):
+            # What was written anew, for this terminal keeps what stood there before.
             terminal.type(CONTROL_Z)
-            terminal.wait_to_see("Stopped")
+            terminal.wait_for("Stopped")
             assert left_in_order(terminal)
             terminal.type("fg\n")
+            terminal.wait_for(ANSWERED)
             terminal.wait_to_see(ANSWERED)
             terminal.wait_until(lambda: terminal.screen.display[13] == verdict)
         terminal.type(" ")
