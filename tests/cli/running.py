@@ -28,6 +28,9 @@ _CONTROL = re.compile(
     r"\x1b(?:\[[0-?]*[ -/]*[@-~]|[PX^_\]].*?(?:\x1b\\|\x07)|[@-Z\\-_])", re.DOTALL
 )
 PATIENCE = 30.0
+# Bytes read at once. What a program draws comes in parts, at a loaded machine in other parts than
+# usual; read like this, a test that counts on their coming together fails always, not sometimes.
+_PART = 64
 
 
 def environment(home: Path, **more: str) -> dict[str, str]:
@@ -112,7 +115,7 @@ class Terminal:
         if not ready:
             return False
         try:
-            fresh = os.read(self._end, 65536)
+            fresh = os.read(self._end, _PART)
         except OSError:
             return False  # the program has ended
         self._said += fresh
