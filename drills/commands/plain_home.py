@@ -23,6 +23,7 @@ WAYS = (
     ("how you read a wine", "crosspour reading"),
     ("weak pairs", "crosspour weak"),
     ("progress", "crosspour progress"),
+    ("one wine, with what each fact rests on", "crosspour profile WINE --sources"),
     ("two wines compared", "crosspour pair A B --causes"),
     ("the wines nearest to one", "crosspour laterals WINE"),
     ("every fact of the table", "crosspour table export -"),

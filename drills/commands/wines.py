@@ -9,6 +9,11 @@ from drills.commands.asking import Commands, desk_of
 
 def add_to(commands: Commands) -> None:
     """Put these commands on the command line."""
+    profile = commands.add(
+        "profile", _profile, "tell all that the table holds of one wine", json=True
+    )
+    profile.add_argument("wine", metavar="WINE", help="a wine: its key, or any name it goes by")
+    profile.add_argument("--sources", action="store_true", help="say what each fact rests on")
     pair = commands.add("pair", _pair, "list every cue that tells two wines apart", json=True)
     pair.add_argument("a", metavar="A", help="a wine: its key, or any name it goes by")
     pair.add_argument("b", metavar="B", help="the other wine")
@@ -17,6 +22,20 @@ def add_to(commands: Commands) -> None:
         "laterals", _laterals, "list the wines nearest to one, by separation", json=True
     )
     lateral.add_argument("wine", metavar="WINE", help="a wine: its key, or any name it goes by")
+
+
+def _profile(options: argparse.Namespace) -> int:
+    from drills.commands.printing import print_json
+    from drills.commands.profile_text import print_profile, profile_json
+    from drills.service.profile import profile_view
+
+    desk = desk_of(options)
+    view = profile_view(desk, desk.names.key(options.wine))
+    if options.json:
+        print_json(profile_json(view))
+    else:
+        print_profile(view, sources=options.sources)
+    return 0
 
 
 def _pair(options: argparse.Namespace) -> int:

@@ -34,6 +34,7 @@ COMMANDS = [
     "fit",
     "group",
     "serve",
+    "profile",
     "pair",
     "laterals",
     "table",

@@ -57,7 +57,16 @@ def test_options_are_offered_once_a_dash_is_typed_and_none_twice() -> None:
 
 
 @pytest.mark.parametrize(
-    "before", [["pair"], ["pair", "x"], ["laterals"], ["drill", "--pair"], ["drill", "--pair", "x"]]
+    "before",
+    [
+        ["profile"],
+        ["profile", "--sources"],
+        ["pair"],
+        ["pair", "x"],
+        ["laterals"],
+        ["drill", "--pair"],
+        ["drill", "--pair", "x"],
+    ],
 )
 def test_wines_are_offered_wherever_one_is_asked_for(before: list[str]) -> None:
     assert offered(*before, "sauvignon-s") == ["sauvignon-sancerre"]
