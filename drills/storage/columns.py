@@ -104,6 +104,63 @@ ANSWER = Table(
     Column("receipt", STABLE_ID),
 )
 
+STOCK = Table(
+    "stock",
+    _EVERY,
+    Column("id", Integer, primary_key=True),
+    Column("taster_id", Integer, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("wine", WINE_KEY),
+    Column("vintage", Integer),
+    Column("price", Float),
+    Column("bottles", Integer, nullable=False),
+    Column("note", Text, nullable=False, default=""),
+)
+
+STOCK_CHANGE = Table(
+    "stock_change",
+    _EVERY,
+    Column("id", Integer, primary_key=True),
+    Column("taster_id", Integer, nullable=False),
+    Column("changed_at", UtcTime, nullable=False),
+    Column("why", Text, nullable=False),
+    Column("before", Text, nullable=False),
+    Column("undone_at", UtcTime),
+)
+
+PLANNED_FLIGHT = Table(
+    "planned_flight",
+    _EVERY,
+    Column("id", Integer, primary_key=True),
+    Column("taster_id", Integer, nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("made_at", UtcTime, nullable=False),
+    Column("seed", Integer, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("seal", Text, nullable=False),
+    Column("asked", Text, nullable=False),
+)
+
+PLANNED_POUR = Table(
+    "planned_pour",
+    _EVERY,
+    Column("id", Integer, primary_key=True),
+    Column("planned_flight_id", Integer, nullable=False),
+    Column("code", SmallInteger, nullable=False),
+    Column("sealed", Text, nullable=False),
+    Column("wine", WINE_KEY),
+    Column("revealed_at", UtcTime),
+)
+
+PLANNED_SERVING = Table(
+    "planned_serving",
+    _EVERY,
+    Column("planned_pour_id", Integer, primary_key=True),
+    Column("taster", Text, primary_key=True),
+    Column("position", SmallInteger, nullable=False),
+    Column("sitting", SmallInteger, nullable=False),
+)
+
 INTAKE = Table(
     "intake",
     _EVERY,
@@ -211,61 +268,4 @@ OWN_NAME = Table(
     Column("text", Text, nullable=False),
     Column("wine", WINE_KEY, nullable=False),
     Column("made_at", UtcTime, nullable=False),
-)
-
-STOCK = Table(
-    "stock",
-    _EVERY,
-    Column("id", Integer, primary_key=True),
-    Column("taster_id", Integer, nullable=False),
-    Column("text", Text, nullable=False),
-    Column("wine", WINE_KEY),
-    Column("vintage", Integer),
-    Column("price", Float),
-    Column("bottles", Integer, nullable=False),
-    Column("note", Text, nullable=False, default=""),
-)
-
-STOCK_CHANGE = Table(
-    "stock_change",
-    _EVERY,
-    Column("id", Integer, primary_key=True),
-    Column("taster_id", Integer, nullable=False),
-    Column("changed_at", UtcTime, nullable=False),
-    Column("why", Text, nullable=False),
-    Column("before", Text, nullable=False),
-    Column("undone_at", UtcTime),
-)
-
-PLANNED_FLIGHT = Table(
-    "planned_flight",
-    _EVERY,
-    Column("id", Integer, primary_key=True),
-    Column("taster_id", Integer, nullable=False),
-    Column("number", Integer, nullable=False),
-    Column("made_at", UtcTime, nullable=False),
-    Column("seed", Integer, nullable=False),
-    Column("state", Text, nullable=False),
-    Column("seal", Text, nullable=False),
-    Column("asked", Text, nullable=False),
-)
-
-PLANNED_POUR = Table(
-    "planned_pour",
-    _EVERY,
-    Column("id", Integer, primary_key=True),
-    Column("planned_flight_id", Integer, nullable=False),
-    Column("code", SmallInteger, nullable=False),
-    Column("sealed", Text, nullable=False),
-    Column("wine", WINE_KEY),
-    Column("revealed_at", UtcTime),
-)
-
-PLANNED_SERVING = Table(
-    "planned_serving",
-    _EVERY,
-    Column("planned_pour_id", Integer, primary_key=True),
-    Column("taster", Text, primary_key=True),
-    Column("position", SmallInteger, nullable=False),
-    Column("sitting", SmallInteger, nullable=False),
 )

@@ -205,13 +205,13 @@ def upgrade() -> None:
 
 def test_a_migration_is_added_as_the_recipe_says(tree: Path) -> None:
     storage = tree / "drills" / "storage"
-    tables = storage / "tables.py"
+    tables = storage / "tables" / "tastings.py"
     text = tables.read_text(encoding="utf-8")
     found = re.search(r"^class (\w+)\(.*table=True\):\n(?:.*\n)*?(?=\n\n)", text, re.MULTILINE)
     assert found is not None
     name = re.search(r'__tablename__[^"]*"(\w+)"', found[0])
     table = name[1] if name else found[1].lower()
-    # A plain column at the end of the first table.
+    # A plain column at the end of the first table of the file.
     text = text.replace(found[0], f"{found[0]}    spot: int | None = None\n", 1)
     tables.write_text(text, encoding="utf-8")
     told = failed(tree, COLUMN_CHECK, *SCHEMA_CHECKS)

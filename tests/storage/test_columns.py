@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+from pathlib import Path
 from typing import Any
 
 import pytest
 from sqlalchemy import Dialect, Table, select
 from sqlalchemy.dialects import postgresql, sqlite
 
-from drills.storage import columns
+from drills.storage import columns, tables
 from drills.storage.tables import metadata
 from tests.storage.write_columns import FILE, written
 
@@ -25,6 +28,17 @@ def test_the_columns_were_written_after_the_last_change_of_the_tables() -> None:
     assert FILE.read_text(encoding="utf-8") == written(), (
         "run python -m tests.storage.write_columns"
     )
+
+
+def test_the_schema_takes_in_every_file_of_tables() -> None:
+    says = (
+        "import sys, drills.storage.tables\n"
+        "print(*(name.rpartition('.')[2] for name in sys.modules"
+        " if name.startswith('drills.storage.tables.')))"
+    )
+    ran = subprocess.run([sys.executable, "-c", says], capture_output=True, text=True, check=True)
+    files = {file.stem for file in Path(tables.__path__[0]).glob("*.py")}
+    assert {*ran.stdout.split()} == files - {"__init__"}
 
 
 @pytest.mark.parametrize("dialect", DIALECTS, ids=lambda dialect: dialect.name)
