@@ -12,9 +12,13 @@ class DrillsError(Exception):
 
 
 class UsageError(DrillsError):
-    """The command line or a setting asks for something that cannot be meant."""
+    """The command line or a setting asks for what nothing that is kept could make right."""
 
     exit_code: ClassVar[int] = 2
+
+
+class NotPossibleError(DrillsError):
+    """What was asked for can be meant, but not done as things are: nothing of the kind is there."""
 
 
 class TerminalError(DrillsError):
@@ -35,6 +39,12 @@ class OverlayError(DrillsError):
 
 class StorageError(DrillsError):
     """The database cannot be opened, read or written."""
+
+
+class DatabaseMisnamed(StorageError):  # noqa: N818 - named as the taster meets it
+    """What was given as a database can be none: no path of a file, and no URL of a server."""
+
+    exit_code: ClassVar[int] = UsageError.exit_code
 
 
 class DatabaseLocked(StorageError):  # noqa: N818 - named as the taster meets it

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
-from drills.errors import UsageError
+from drills.errors import NotPossibleError
 from drills.memory import MemoryModel
 
 Answer = tuple[int, int, int]
@@ -78,15 +78,15 @@ def fit(answers: Sequence[Answer], told: Callable[[str], None] = lambda _: None)
     says nothing while it works.
 
     Raises:
-        UsageError: the extra is not installed, or there are too few answers.
+        NotPossibleError: the extra is not installed, or there are too few answers.
     """
     if not available():
-        raise UsageError("this needs an extra: pip install 'crosspour[fit]'")
+        raise NotPossibleError("this needs an extra: pip install 'crosspour[fit]'")
     told(STEPS[0])
     split = round(len(answers) * (1 - HELD_OUT))
     items = list(_items(answers[:split]))
     if len(items) < LEAST_ANSWERS:
-        raise UsageError(
+        raise NotPossibleError(
             f"too few answers to learn from: {len(items)} on later days, "
             f"{LEAST_ANSWERS} are the least"
         )
@@ -122,7 +122,7 @@ def work() -> None:
 
     try:
         found = fit([(*one,) for one in json.load(sys.stdin)], lambda step: say("step", step))
-    except UsageError as refused:
+    except NotPossibleError as refused:
         say("refused", str(refused))
     else:
         say("found", asdict(found))

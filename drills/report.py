@@ -10,7 +10,6 @@ from collections.abc import Iterator, Sequence
 from html import escape
 from typing import TYPE_CHECKING
 
-from drills.errors import UsageError
 from drills.paths import expanded
 from drills.phrases import count
 from drills.report_pictures import (
@@ -22,6 +21,7 @@ from drills.report_pictures import (
     shares_svg,
     sureness_svg,
 )
+from drills.service.writing import WriteError
 
 if TYPE_CHECKING:
     from drills.service.desk import Desk
@@ -52,13 +52,13 @@ _LISTED = 10
 
 
 def write_report(desk: Desk, found: Progress, file: str) -> None:
-    """Write the page; UsageError says why it cannot be written."""
+    """Write the page; WriteError says why it cannot be written."""
     page = report_page(desk, found)
     path = expanded(file)
     try:
         path.write_text(page, encoding="utf-8")
     except OSError as error:
-        raise UsageError(f"{file} cannot be written: {error.strerror}") from error
+        raise WriteError(f"{file} cannot be written: {error.strerror}") from error
 
 
 def report_page(desk: Desk, found: Progress) -> str:

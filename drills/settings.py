@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from cards.toml import NotTomlError, read_toml
-from drills.errors import UsageError
+from drills.errors import NotPossibleError, UsageError
 
 LEAST_MINUTES, MOST_MINUTES = 1, 120
 _KNOWN = ("minutes", "exam", "theme", "keys", "exam-weights", "backups", "taster")
@@ -36,7 +36,10 @@ class Settings:
 
 
 def load_settings(file: Path) -> Settings:
-    """The settings in `file`; defaults where it does not exist. UsageError says what is wrong."""
+    """The settings in `file`; defaults where it does not exist. UsageError says what is wrong.
+
+    NotPossibleError where it cannot be read.
+    """
     try:
         text = file.read_text(encoding="utf-8")
     except FileNotFoundError:
@@ -44,7 +47,7 @@ def load_settings(file: Path) -> Settings:
     except UnicodeDecodeError as error:
         raise UsageError(f"{file} is not UTF-8: {error.reason}") from error
     except OSError as error:
-        raise UsageError(f"{file} cannot be read: {error.strerror}") from error
+        raise NotPossibleError(f"{file} cannot be read: {error.strerror}") from error
     try:
         content = read_toml(text)
     except NotTomlError as error:
@@ -117,7 +120,8 @@ def save_settings(file: Path, *, minutes: int, exam: date | None) -> None:
     """Change minutes and exam date in `file`; everything else stays as it was written.
 
     Raises:
-        UsageError: the file is no valid TOML, or cannot be written.
+        UsageError: the file is no valid TOML.
+        NotPossibleError: it cannot be written.
     """
     # Loaded only by who changes a setting: reading needs no more than the standard library.
     from tomlkit.exceptions import TOMLKitError
@@ -134,7 +138,7 @@ def save_settings(file: Path, *, minutes: int, exam: date | None) -> None:
         raise UsageError(f"{file} is no valid TOML: {error}") from error
     except (OSError, UnicodeDecodeError) as error:
         reason = getattr(error, "strerror", None) or error
-        raise UsageError(f"{file} cannot be changed: {reason}") from error
+        raise NotPossibleError(f"{file} cannot be changed: {reason}") from error
 
 
 def _with(text: str, name: str, value: Any) -> str:

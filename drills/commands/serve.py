@@ -47,10 +47,10 @@ def add_to(commands: Commands) -> None:
 def _serve(options: argparse.Namespace) -> int:
     from importlib.util import find_spec
 
-    from drills.errors import UsageError
+    from drills.errors import NotPossibleError
 
     if find_spec("textual_serve") is None:
-        raise UsageError("this needs an extra: pip install 'crosspour[serve]'")
+        raise NotPossibleError("this needs an extra: pip install 'crosspour[serve]'")
     from drills import paths
     from drills.serving.guard import TOKEN_VARIABLE, Guard, checked_token, is_loopback, random_token
 
@@ -124,16 +124,16 @@ def _show_once(token: str) -> None:
     """Show a token on the terminal and nowhere else: what is redirected may be kept.
 
     Raises:
-        UsageError: there is no terminal.
+        NotPossibleError: there is no terminal.
     """
-    from drills.errors import UsageError
+    from drills.errors import NotPossibleError
     from drills.serving.guard import TOKEN_VARIABLE
 
     for stream in (sys.stdout, sys.stderr):
         if stream.isatty():
             print(f"Token, shown this once: {token}", file=stream, flush=True)
             return
-    raise UsageError(
+    raise NotPossibleError(
         f"others could reach that address, and there is no terminal to show a token on: set "
         f"{TOKEN_VARIABLE} to one of your own"
     )
@@ -143,11 +143,11 @@ def _listening(host: str, port: int) -> socket.socket:
     """A socket at an address, before anything is started for it.
 
     Raises:
-        UsageError: there is no such address here, or the port is taken.
+        NotPossibleError: there is no such address here, or the port is taken.
     """
     import socket
 
-    from drills.errors import UsageError
+    from drills.errors import NotPossibleError
 
     try:
         found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
@@ -155,7 +155,7 @@ def _listening(host: str, port: int) -> socket.socket:
         return socket.create_server(address[:2], family=family)
     except (OSError, UnicodeError) as error:
         why = getattr(error, "strerror", None) or "it is no address"
-        raise UsageError(f"cannot listen at {host} port {port}: {why}") from error
+        raise NotPossibleError(f"cannot listen at {host} port {port}: {why}") from error
 
 
 def _within(least: int, most: int) -> Callable[[str], int]:

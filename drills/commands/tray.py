@@ -56,12 +56,12 @@ def _tray(options: argparse.Namespace) -> int:
 
 
 def _say(desk: Desk, name: str, wine: str | None) -> int:
-    from drills.errors import UsageError
+    from drills.errors import NotPossibleError
     from drills.service.tray import fold, new_wine_command, pick, places, set_lacking, waiting
 
     one = next((one for one in waiting(desk) if one.folded == fold(name)), None)
     if one is None:
-        raise UsageError(f"“{name}” does not wait in the tray")
+        raise NotPossibleError(f"“{name}” does not wait in the tray")
     if wine is None:
         set_lacking(desk, one, True)
         print(f"kept; this adds one: {new_wine_command(one, one.suggestions)}")

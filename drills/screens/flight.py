@@ -14,7 +14,7 @@ from textual.content import Content
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from drills.errors import DrillsError, UsageError
+from drills.errors import DrillsError, NotPossibleError, UsageError
 from drills.phrases import count
 from drills.screens.ask import AskScreen
 from drills.screens.base import DeskScreen
@@ -380,7 +380,7 @@ class NextFlightScreen(DeskScreen[None]):
             return
         try:
             screen = DebriefScreen.of_flight(self.desk, find_flight(self.desk, flight.name))
-        except UsageError:
+        except NotPossibleError:
             self.notify(
                 f"{flight.name} is not in the log yet: taste it here, or import its sheet.",
                 markup=False,

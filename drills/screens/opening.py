@@ -28,7 +28,7 @@ def pairs_screen(desk: Desk, pairs: Sequence[tuple[str, str]]) -> DrillScreen:
 
 
 def resumed_screen(desk: Desk) -> DrillScreen:
-    """Go on with the drill that was stopped today; UsageError where none was."""
+    """Go on with the drill that was stopped today; NotPossibleError where none was."""
     return DrillScreen(begin_chosen(desk, resume=True))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cards.errors import NoContrast
-from drills.errors import UsageError
+from drills.errors import NotPossibleError, UsageError
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
 from drills.service.resuming import left_over, shown_today, stopped_kind, unchecked
@@ -37,14 +37,14 @@ def begin_chosen(
 ) -> DrillSession:
     """Start a drill of one style or of wrong answers given as sure, or go on with a stopped one.
 
-    UsageError where there is nothing of the kind.
+    NotPossibleError where there is nothing of the kind.
     """
     if resume:
         if minutes is not None:
             raise UsageError("a drill that goes on has the time that was left: leave out --minutes")
         return _resumed(desk)
     if sure_slips and not desk.repository.sure_slips(desk.taster.id, 1):
-        raise UsageError("nothing waits that you answered wrongly and surely")
+        raise NotPossibleError("nothing waits that you answered wrongly and surely")
     seconds = 60 * (minutes or desk.settings.minutes)
     return DrillSession(desk, seconds, style=style, sure_slips=sure_slips, background=True)
 
@@ -52,7 +52,7 @@ def begin_chosen(
 def _resumed(desk: Desk) -> DrillSession:
     seconds, kind = left_over(desk), stopped_kind(desk)
     if seconds <= 0:
-        raise UsageError("no drill was stopped today with time left")
+        raise NotPossibleError("no drill was stopped today with time left")
     return DrillSession(
         desk,
         seconds,

@@ -12,7 +12,7 @@ from cards.cellar import Cellar
 from cards.contrasts import Contrast
 from drills import paths
 from drills.clock import Clock
-from drills.errors import StorageError, UsageError
+from drills.errors import NotPossibleError, StorageError, UsageError
 from drills.grading import Grade
 from drills.memory import MemoryModel
 from drills.settings import Settings, load_settings
@@ -116,7 +116,7 @@ class Desk:
     def _taster_in_settings(self) -> str:
         try:
             return self.settings.taster
-        except UsageError:
+        except (UsageError, NotPossibleError):
             # Where only one works, a mistake in the settings need not keep them from it.
             if len(self.repository.tasters()) > 1:
                 raise

@@ -9,7 +9,7 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
-from drills.errors import StorageError, UsageError
+from drills.errors import NotPossibleError, StorageError
 from drills.fitting import STEPS, Fit, Judged
 from drills.grading import Grade
 from drills.service.desk import OWN_NUMBERS
@@ -32,7 +32,7 @@ def fit_taster(desk: Desk, told: Callable[[Step], None] = lambda _: None) -> Fit
     """Fit in a process of its own, calling `told` at each step; keep the numbers where better.
 
     Raises:
-        UsageError: too few answers, or the extra is not installed.
+        NotPossibleError: too few answers, or the extra is not installed.
         StorageError: the process ended before it was through.
     """
     import os
@@ -62,7 +62,7 @@ def fit_taster(desk: Desk, told: Callable[[Step], None] = lambda _: None) -> Fit
             if "step" in said:
                 told(Step(STEPS.index(said["step"]) + 1, len(STEPS), said["step"]))
             elif "refused" in said:
-                raise UsageError(said["refused"])
+                raise NotPossibleError(said["refused"])
             else:
                 found = _fit_of(said["found"])
                 if found.better:

@@ -109,7 +109,7 @@ def write_sheets(
     is printed; a page takes about a second.
 
     Raises:
-        UsageError: there is no such flight, or its key is another taster's.
+        NotPossibleError: there is no such flight, or its key is another taster's.
         NoBrowser: a PDF is wanted and there is no Chromium; then nothing is written.
         WriteError: a file is there already, or cannot be written.
     """

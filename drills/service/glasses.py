@@ -10,7 +10,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from drills.clock import study_day
-from drills.errors import UsageError
+from drills.errors import NotPossibleError
 from drills.pouring.seal import mark_of
 from drills.service.planned_flights import (
     Contents,
@@ -132,7 +132,7 @@ def codes_to_taste(desk: Desk, flight: PlannedFlight) -> tuple[int, ...]:
     """The glasses of which this taster logged no pour yet, in their order.
 
     Raises:
-        UsageError: no such flight.
+        NotPossibleError: no such flight.
         StorageError: and its kinds.
     """
     seal = find_record(desk, flight.number).seal
@@ -145,14 +145,14 @@ def open_glass(desk: Desk, number: int, code: int) -> Contents:
     """Reveal one glass and say what was in it; of another's flight only say it.
 
     Raises:
-        UsageError: no such flight or glass.
+        NotPossibleError: no such flight or glass.
         StorageError: and its kinds.
     """
     record = find_record(desk, number)
     if not is_own(desk, record):
         pour = next((one for one in record.pours if one.code == code), None)
         if pour is None:
-            raise UsageError(f"flight {number} has no glass {code}")
+            raise NotPossibleError(f"flight {number} has no glass {code}")
         return contents_of(record, pour)
     flight = reveal_codes(desk, number, [code])
     held = next(glass.contents for glass in flight.glasses if glass.code == code)
@@ -175,7 +175,7 @@ def log_planned(
 
     Raises:
         StorageError: and its kinds; then nothing is kept and the draft stays.
-        UsageError: no such flight or glass, or all of it is in the log already.
+        NotPossibleError: no such flight or glass, or all of it is in the log already.
     """
     record = find_record(desk, number)
     by_code = {pour.code: pour for pour in record.pours}
@@ -188,7 +188,7 @@ def log_planned(
             pours.append(pour)
             continue
         if code not in by_code:
-            raise UsageError(f"flight {number} has no glass {code}")
+            raise NotPossibleError(f"flight {number} has no glass {code}")
         mark = mark_of(record.seal, code)
         if mark in known:
             continue
@@ -198,7 +198,7 @@ def log_planned(
             pour = replace(pour, reveal=named(desk, held), reveal_vintage=held.vintage)
         pours.append(pour)
     if not pours and flight.pours:
-        raise UsageError(f"every glass of flight {number} is in the log already")
+        raise NotPossibleError(f"every glass of flight {number} is in the log already")
     kept = log_flight(desk, replace(flight, pours=tuple(pours)), draft_id=draft_id, marks=marks)
     if is_own(desk, record):
         reveal_codes(desk, number, _poured_codes(codes, marks))

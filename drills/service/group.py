@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from drills.errors import UsageError
+from drills.errors import NotPossibleError
 from drills.service.desk import Desk
 from drills.storage.records import TasterRecord
 
@@ -64,10 +64,10 @@ def refresh(desk: Desk) -> int:
     """Make the contrasts of today's table the group's, and return how many are in use.
 
     Raises:
-        UsageError: this is one taster's login; a group's contrasts are set by whoever runs it.
+        NotPossibleError: this is one taster's login; whoever runs the group sets its contrasts.
     """
     repository = desk.repository
     if repository.is_member:
-        raise UsageError("only whoever runs the group sets its contrasts: your login may not")
+        raise NotPossibleError("only whoever runs the group sets its contrasts: your login may not")
     desk.choose_contrasts(repository)
     return len(repository.plan_rows(0))

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 from cards.contrasts import ordered_pair
 from drills.confusions import PRIOR_POURS, CallCount, PriorOf, prior_rate, recency, table_prior
-from drills.errors import IntakeError, UsageError
+from drills.errors import IntakeError, NotPossibleError
 from drills.paths import expanded
 from drills.service.desk import GROUP_COUNTS
 from drills.service.group_file import as_json, from_json, read_file
@@ -87,12 +87,12 @@ def export_counts(desk: Desk, to: str, *, group: bool, overwrite: bool = False) 
     """Write counts to a file: one's own, or those of all in this database who share.
 
     Raises:
-        UsageError: there is nothing to count, or too few share.
+        NotPossibleError: there is nothing to count, or too few share.
         WriteError: the file is there already, or cannot be written.
     """
     counts = _of_all_who_share(desk) if group else _of(desk, desk.taster.id)
     if not counts.poured:
-        raise UsageError(
+        raise NotPossibleError(
             f"no wine was poured to {LEAST_TASTERS} tasters who share"
             if group
             else "no pour with a call is logged yet"
@@ -140,12 +140,12 @@ def take_counts_out(desk: Desk, number: int) -> CountsFile:
     """Forget the counts of a file again.
 
     Raises:
-        UsageError: there is no file of that number.
+        NotPossibleError: there is no file of that number.
     """
     files = _kept(desk).files
     gone = next((one for one in files if one["number"] == number), None)
     if gone is None:
-        raise UsageError(f"there are no counts {number}; --list shows them")
+        raise NotPossibleError(f"there are no counts {number}; --list shows them")
     _keep(desk, [one for one in files if one is not gone])
     return _file(gone)
 
@@ -168,7 +168,9 @@ def _of(desk: Desk, taster: int) -> GroupCounts:
 
 def _of_all_who_share(desk: Desk) -> GroupCounts:
     if desk.repository.is_member:
-        raise UsageError("your login sees your own pours alone; whoever runs the group exports")
+        raise NotPossibleError(
+            "your login sees your own pours alone; whoever runs the group exports"
+        )
     whole = GroupCounts()
     for one in desk.repository.tasters():
         if one.shares:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from drills.errors import UsageError
+from drills.errors import NotPossibleError
 from drills.storage.records import IntakeRecord
 
 if TYPE_CHECKING:
@@ -22,13 +22,13 @@ def take_back(desk: Desk, number: int) -> tuple[IntakeRecord, int]:
     """Take an import's pours out again; the import, and how many pours went.
 
     Raises:
-        UsageError: there is no such import of this taster, or it was taken back already.
+        NotPossibleError: there is no such import of this taster, or it was taken back already.
     """
     found = next((one for one in imports(desk) if one.id == number), None)
     if found is None:
-        raise UsageError(f"there is no import {number}; --list shows them")
+        raise NotPossibleError(f"there is no import {number}; --list shows them")
     if found.undone_at is not None:
-        raise UsageError(f"import {number} was taken back already")
+        raise NotPossibleError(f"import {number} was taken back already")
     return found, desk.repository.undo_intake(number)
 
 

@@ -132,7 +132,7 @@ def read(
 ) -> Intake:
     """Look through a file, or standard input where `file` is None.
 
-    IntakeError says what is wrong, UsageError that a guest may not. Whoever asked closes it.
+    IntakeError says what is wrong, NotPossibleError that a guest may not. Whoever asked closes it.
     """
     check_no_guest()
     source = sys.stdin if file is None else expanded(file)

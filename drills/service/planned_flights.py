@@ -8,7 +8,7 @@ from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from drills.errors import StorageError, UsageError
+from drills.errors import NotPossibleError, StorageError
 from drills.phrases import count
 from drills.pouring.seal import mark_of, opened
 from drills.storage.planned_records import (
@@ -207,11 +207,11 @@ def find_record(desk: Desk, number: int | None = None) -> PlannedFlightRecord:
     """A planned flight by number; the latest that is not done, else the latest, where none is said.
 
     Raises:
-        UsageError: there is none.
+        NotPossibleError: there is none.
     """
     records = records_of(desk)
     if not records:
-        raise UsageError(
+        raise NotPossibleError(
             f"no flight is planned yet by or for “{desk.taster.name}”; "
             "crosspour flight plan makes one"
         )
@@ -221,7 +221,7 @@ def find_record(desk: Desk, number: int | None = None) -> PlannedFlightRecord:
     found = [one for one in records if one.number == number]
     if not found:
         numbers = ", ".join(str(one.number) for one in records[:10])
-        raise UsageError(f"there is no planned flight {number}; there is {numbers}")
+        raise NotPossibleError(f"there is no planned flight {number}; there is {numbers}")
     return next((one for one in found if is_own(desk, one)), found[0])
 
 
@@ -229,7 +229,7 @@ def own_record(desk: Desk, number: int | None = None) -> PlannedFlightRecord:
     """The same of a flight that this taster planned, whose key they keep.
 
     Raises:
-        UsageError: there is none, or another planned it.
+        NotPossibleError: there is none, or another planned it.
     """
     if number is None:
         own = desk.repository.planned_flights(desk.taster.id)
@@ -237,7 +237,7 @@ def own_record(desk: Desk, number: int | None = None) -> PlannedFlightRecord:
             return next((one for one in own if one.state != "done"), own[0])
     record = find_record(desk, number)
     if not is_own(desk, record):
-        raise UsageError(
+        raise NotPossibleError(
             f"flight {record.number} was planned by “{record.planner}”, who keeps its key; for you "
             "a glass opens with your call of it, on the screen or by your sheet"
         )
@@ -334,7 +334,7 @@ def reveal_codes(desk: Desk, number: int, codes: Sequence[int]) -> PlannedFlight
     """Reveal glasses by code and count their bottles off the cellar; twice changes nothing.
 
     Raises:
-        UsageError: no such flight of this taster's own, or no such glass in it.
+        NotPossibleError: no such flight of this taster's own, or no such glass in it.
         StorageError: and its kinds.
     """
     record = own_record(desk, number)
@@ -343,7 +343,7 @@ def reveal_codes(desk: Desk, number: int, codes: Sequence[int]) -> PlannedFlight
     for code in codes:
         if code not in pours:
             there = ", ".join(str(one) for one in pours)
-            raise UsageError(f"flight {number} has no glass {code}; it has {there}")
+            raise NotPossibleError(f"flight {number} has no glass {code}; it has {there}")
         if pours[code].revealed_at is None:
             held = contents_of(record, pours[code])
             reveals.append(Reveal(pours[code].id, held.wine, held.stock))
@@ -359,13 +359,13 @@ def reveal_next(
     """Reveal one glass: that of a code, else the next in the first taster's order.
 
     Raises:
-        UsageError: no such flight or glass, or every glass is revealed already.
+        NotPossibleError: no such flight or glass, or every glass is revealed already.
     """
     flight = look(own_record(desk, number))
     if code is None:
         shut = next((glass for glass in flight.glasses if glass.revealed_at is None), None)
         if shut is None:
-            raise UsageError(f"every glass of flight {flight.number} is revealed already")
+            raise NotPossibleError(f"every glass of flight {flight.number} is revealed already")
         code = shut.code
     flight = reveal_codes(desk, flight.number, [code])
     return flight, next(glass for glass in flight.glasses if glass.code == code)

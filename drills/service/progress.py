@@ -181,7 +181,10 @@ def progress(desk: Desk) -> Progress:
 
 
 def set_plan(desk: Desk, *, minutes: int, exam: date | None) -> None:
-    """Keep minutes a day and the exam date in the settings; UsageError if they cannot be."""
+    """Keep minutes a day and the exam date in the settings.
+
+    UsageError or NotPossibleError say why they cannot be.
+    """
     file = paths.settings_file()
     save_settings(file, minutes=minutes, exam=exam)
     desk.settings = load_settings(file)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from cards.names import Resolution
 from cards.naming.folding import words
-from drills.errors import UsageError
+from drills.errors import NotPossibleError, UsageError
 from drills.paths import expanded
 from drills.service.tasting import remember_name
 from drills.service.writing import BEGINS, write_whole
@@ -97,7 +97,7 @@ def import_cellar(
     # What the table does not know is told, and what nobody could read must not cost a bottle.
     gone = [row.id for row in kept.values() if row.id is not None] if replace_all else []
     if gone and listed.rejected:
-        raise UsageError(
+        raise NotPossibleError(
             f"row {listed.rejected[0].row} cannot be read ({listed.rejected[0].reason}), so the "
             "list may not replace the cellar; mend it, or leave --replace away"
         )
@@ -149,14 +149,14 @@ def name_bottle(desk: Desk, text: str, wine: str) -> int:
 
     Raises:
         UnknownWine: no wine, or more than one, answers to `wine`.
-        UsageError: the cellar has no such name.
+        NotPossibleError: the cellar has no such name.
     """
     key = desk.names.key(wine)
     folded = "".join(words(text))
     names = [row.text for row in desk.repository.stock(desk.taster.id)]
     spellings = {name for name in names if "".join(words(name)) == folded}
     if not spellings:
-        raise UsageError(f"the cellar has no wine called “{printable(text)}”")
+        raise NotPossibleError(f"the cellar has no wine called “{printable(text)}”")
     remember_name(desk, text, key)
     return desk.repository.resolve_stock(desk.taster.id, spellings, key)
 
@@ -165,11 +165,11 @@ def undo_cellar(desk: Desk) -> StockChangeRecord:
     """Take the latest change of the cellar back, a list or a bottle that was poured.
 
     Raises:
-        UsageError: there is none.
+        NotPossibleError: there is none.
     """
     undone = desk.repository.undo_stock_change(desk.taster.id)
     if undone is None:
-        raise UsageError("no change of the cellar is left to be taken back")
+        raise NotPossibleError("no change of the cellar is left to be taken back")
     return undone
 
 

@@ -19,7 +19,7 @@ from cards.spreadsheet.columns import column_letters, header_of
 from cards.spreadsheet.reading import Sheet, SheetProblem, read_sheet, valid_key
 from cards.spreadsheet.writing import sheet_text
 from drills import paths
-from drills.errors import OverlayError, StorageError, UsageError
+from drills.errors import NotPossibleError, OverlayError, StorageError
 from drills.overlay import Overlay, Reading, write_whole
 from drills.own_files import new_wine_text, tidied, with_offers
 
@@ -61,7 +61,7 @@ def dispute(desk: Desk, wine: str, attribute: str, value: Disputed, reason: str 
     reading = _sound(folder.read())
     profile = reading.table.profiles.get(wine)
     if profile is None:
-        raise UsageError(f"“{wine}” is no wine of the table")
+        raise NotPossibleError(f"“{wine}” is no wine of the table")
     shipped = reading.shipped.profiles.get(wine)
     facts = changed_facts(profile, shipped, _disputed(attribute, value))
     if not facts and desk.table.fingerprint == reading.table.fingerprint:
@@ -138,10 +138,19 @@ def begin_edit(wine: str) -> Draft:
 
 
 def begin_new(key: str, like: str, style: str | None = None) -> Draft:
-    """Put a copy of a wine under a new key into a draft; UsageError, UnknownWine, TableError."""
+    """Put a copy of a wine under a new key into a draft.
+
+    Raises:
+        NotPossibleError: the table has a wine of this key.
+        UsageError: it is no key, or the style is none.
+        UnknownWine: no wine, or more than one, answers to `like`.
+        TableError: a file of the table is wrong.
+    """
     reading = _sound(overlay().read())
     if key in reading.table.profiles:
-        raise UsageError(f"“{key}” is a wine of the table already; `table edit {key}` changes it")
+        raise NotPossibleError(
+            f"“{key}” is a wine of the table already; `table edit {key}` changes it"
+        )
     profile = reading.table.profiles[WineNames(reading.table).key(like)]
     style = style or profile.style
     overlay().file_of(key, style)

@@ -11,7 +11,7 @@ from weakref import WeakKeyDictionary
 from cards.cellar import Cellar
 from cards.contrasts import ordered_pair
 from cards.naming.folding import words
-from drills.errors import UsageError
+from drills.errors import NotPossibleError, UsageError
 from drills.service.desk import Desk
 from drills.service.pours import fingerprint_of, full_pour, pour_draft, read_observations
 from drills.service.senses import keep_not_smelt
@@ -102,13 +102,14 @@ def remember_name(desk: Desk, text: str, wine: str) -> int:
     resolved.
 
     Raises:
-        UsageError: the name says nothing, or the table has no such wine.
+        UsageError: the name says nothing.
+        NotPossibleError: the table has no such wine.
     """
     folded = "".join(words(text))
     if not folded:
         raise UsageError(f"“{printable(text)}” is no name")
     if wine not in desk.table.profiles:
-        raise UsageError(f"the table has no wine “{printable(wine)}”")
+        raise NotPossibleError(f"the table has no wine “{printable(wine)}”")
     repository, taster = desk.repository, desk.taster.id
     spellings = {
         other for other in repository.waiting_names(taster) if "".join(words(other)) == folded
@@ -243,11 +244,11 @@ def find_flight(desk: Desk, wanted: str | None = None) -> FlightRecord:
     """A kept flight by name, date (2026-03-14) or number; the newest where none is said.
 
     Raises:
-        UsageError: no flight is kept, or none answers to what was said.
+        NotPossibleError: no flight is kept, or none answers to what was said.
     """
     flights = desk.repository.flights(desk.taster.id, limit=10**9)
     if not flights:
-        raise UsageError("no tasting is logged yet")
+        raise NotPossibleError("no tasting is logged yet")
     if wanted is None:
         return flights[0]
     said = " ".join(wanted.split()).casefold()
@@ -260,15 +261,15 @@ def find_flight(desk: Desk, wanted: str | None = None) -> FlightRecord:
         if (found := next(filter(answers, flights), None)) is not None:
             return found
     latest = "; ".join(flight_words(one) for one in flights[:_SHOWN])
-    raise UsageError(f"no flight is called “{printable(wanted)}”; the latest are {latest}")
+    raise NotPossibleError(f"no flight is called “{printable(wanted)}”; the latest are {latest}")
 
 
 def pick_pour(flight: DebriefedFlight, position: int) -> DebriefedFlight:
-    """The flight with one of its pours only; UsageError where there is none at this place."""
+    """The flight with one of its pours only; NotPossibleError where there is none at this place."""
     pours = tuple(one for one in flight.pours if one.pour.position == position)
     if not pours:
         places = ", ".join(str(one.pour.position) for one in flight.pours)
-        raise UsageError(f"this flight has no pour {position}; it has {places}")
+        raise NotPossibleError(f"this flight has no pour {position}; it has {places}")
     return replace(flight, pours=pours)
 
 

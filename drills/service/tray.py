@@ -104,7 +104,7 @@ def pick(desk: Desk, name: Waiting, wine: str) -> Picked:
     A row of the cellar is looked up whenever it is read, so the remembered name is enough.
 
     Raises:
-        UsageError: the table has no such wine.
+        NotPossibleError: the table has no such wine.
         StorageError: and its kinds; then nothing changed.
     """
     pours = tuple(

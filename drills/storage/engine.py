@@ -20,6 +20,7 @@ from drills.errors import (
     ConnectionLost,
     DatabaseCorrupt,
     DatabaseLocked,
+    DatabaseMisnamed,
     DatabaseReadOnly,
     DrillsError,
     StorageError,
@@ -64,7 +65,7 @@ def locate(given: str | Path) -> Location:
     """Read a path or a database URL (anything with `://`).
 
     Raises:
-        StorageError: the URL cannot be read.
+        DatabaseMisnamed: the URL cannot be read.
     """
     text = str(given)
     if "://" not in text:
@@ -75,7 +76,7 @@ def locate(given: str | Path) -> Location:
         backend = url.get_backend_name()
     except (exc.ArgumentError, ValueError):
         # Neither the text nor the frames that read it are shown: they may hold a password.
-        raise StorageError(
+        raise DatabaseMisnamed(
             "the database URL cannot be read; one looks like postgresql://ada@host:5432/group"
         ) from None
     if backend != "sqlite":
@@ -86,7 +87,7 @@ def locate(given: str | Path) -> Location:
         return Location(url, None)
     assert url.database is not None
     if url.database.startswith("file:") or url.drivername not in ("sqlite", "sqlite+pysqlite"):
-        raise StorageError("give an SQLite database as the plain path of its file")
+        raise DatabaseMisnamed("give an SQLite database as the plain path of its file")
     return Location(url, expanded(url.database).absolute())
 
 

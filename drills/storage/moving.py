@@ -16,7 +16,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, Table, collate, exists, func, inspect, select, text
 from sqlalchemy.types import String
 
-from drills.errors import DatabaseReadOnly, StorageError
+from drills.errors import DatabaseMisnamed, DatabaseReadOnly, StorageError
 from drills.storage.backup import copy_database, sync_folder
 from drills.storage.engine import (
     WRITES,
@@ -46,7 +46,9 @@ def move(source: Repository, to: str) -> Moved:
     """
     location = locate(to)
     if location.in_memory:
-        raise StorageError("a database in memory would be gone at once; name a file or a server")
+        raise DatabaseMisnamed(
+            "a database in memory would be gone at once; name a file or a server"
+        )
     if location.name == source.location.name:
         raise StorageError(f"{location.name} is where everything is already")
     if location.file is not None:

@@ -64,14 +64,14 @@ def test_a_name_whose_wine_was_added_is_not_said_to_be_lacking(home: Path) -> No
 
 
 def test_the_tray_answers_what_it_cannot_do_with_one_sentence(home: Path) -> None:
-    for arguments, words in (
-        (["x"], "NAME WINE, or NAME --lacking"),
-        (["--lacking"], "NAME WINE, or NAME --lacking"),
-        (["x", "Chablis", "--lacking"], "NAME WINE, or NAME --lacking"),
-        (["[b]x", "Chablis"], "“[b]x” does not wait in the tray"),
+    for arguments, words, code in (
+        (["x"], "NAME WINE, or NAME --lacking", 2),
+        (["--lacking"], "NAME WINE, or NAME --lacking", 2),
+        (["x", "Chablis", "--lacking"], "NAME WINE, or NAME --lacking", 2),
+        (["[b]x", "Chablis"], "“[b]x” does not wait in the tray", 1),
     ):
         done = crosspour(home, "tray", *arguments)
-        assert (done.returncode, done.stdout) == (2, "")
+        assert (done.returncode, done.stdout) == (code, "")
         assert words in done.stderr
     crosspour(home, "import", "-", typed=LINES)
     done = crosspour(home, "tray", "Plonk of the house", "Qwxz")

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from drills.errors import StorageError, UsageError
+from drills.errors import NotPossibleError, StorageError
 from drills.fitting import STEPS, Answer, Fit, Judged, fit, foretold, judged
 from drills.grading import Grade
 from drills.memory import MemoryModel
@@ -84,7 +84,7 @@ def test_judging_is_log_loss_and_binned_rmse_of_later_answers_only() -> None:
 
 
 def test_too_few_answers_are_refused() -> None:
-    with pytest.raises(UsageError, match="too few"):
+    with pytest.raises(NotPossibleError, match="too few"):
         fit(log_of(USUAL, 1, contrasts=20))
 
 
@@ -131,7 +131,7 @@ def test_the_fit_runs_beside_the_program_and_is_kept_where_better(
 
 
 def test_with_a_fresh_log_the_command_says_what_is_missing(desk: Desk) -> None:
-    with pytest.raises(UsageError, match="too few"):
+    with pytest.raises(NotPossibleError, match="too few"):
         fit_taster(desk)
     assert kept(desk) is None
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from drills.errors import UsageError
+from drills.errors import NotPossibleError
 from drills.pouring.sheets import (
     KeyRow,
     OrderRow,
@@ -190,7 +190,7 @@ def test_what_cannot_be_written_is_said(
     (tmp_path / "file").touch()
     with pytest.raises(WriteError, match="cannot be made"):
         write_sheets(desk, 1, str(tmp_path / "file" / "below"))
-    with pytest.raises(UsageError, match="no planned flight 7"):
+    with pytest.raises(NotPossibleError, match="no planned flight 7"):
         write_sheets(desk, 7, str(tmp_path))
     monkeypatch.setattr(shutil, "which", lambda _: None)
     with pytest.raises(NoBrowser, match="none is installed; without --pdf"):

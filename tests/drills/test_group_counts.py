@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.confusions import PRIOR_POURS, CallCount, prior_rate
-from drills.errors import IntakeError, UsageError
+from drills.errors import IntakeError, NotPossibleError
 from drills.service.desk import Desk
 from drills.service.group_counts import (
     confusion_priors,
@@ -70,7 +70,7 @@ def test_a_tasters_own_counts_go_out_without_a_name_or_a_date(desk: Desk, tmp_pa
 
 
 def test_nothing_logged_makes_no_file(desk: Desk, tmp_path: Path) -> None:
-    with pytest.raises(UsageError, match="no pour with a call is logged yet"):
+    with pytest.raises(NotPossibleError, match="no pour with a call is logged yet"):
         export_counts(desk, str(tmp_path / "x.json"), group=False)
     assert not (tmp_path / "x.json").exists()
 
@@ -97,7 +97,7 @@ def test_of_those_who_share_only_wines_of_three_go_out(
     assert (found.poured[NEAR[1]].tasters, found.poured[NEAR[1]].pours) == (3, 6)
     assert found.confused[NEAR].times == 6
     desk.repository.share(desk.taster.id, False)
-    with pytest.raises(UsageError, match="no wine was poured to 3 tasters who share"):
+    with pytest.raises(NotPossibleError, match="no wine was poured to 3 tasters who share"):
         export_counts(desk, str(tmp_path / "two.json"), group=True)
     desk.close()
 
@@ -180,7 +180,7 @@ def test_taking_counts_in_twice_changes_nothing_and_out_again_leaves_nothing(
         take_counts_out(desk, number)
     assert counts_files(desk) == []
     assert confusion_priors(desk, [])(*FAR).pours == PRIOR_POURS
-    with pytest.raises(UsageError, match="no counts 2"):
+    with pytest.raises(NotPossibleError, match="no counts 2"):
         take_counts_out(desk, 2)
 
 

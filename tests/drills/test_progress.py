@@ -15,7 +15,7 @@ import pytest
 from cards.questions import Form
 from cards.scale import Level
 from drills.cli import main
-from drills.errors import UsageError
+from drills.errors import NotPossibleError
 from drills.grading import Grade, Sureness
 from drills.memory import MemoryModel
 from drills.planner import USUAL_SECONDS
@@ -348,7 +348,7 @@ def test_exam_and_minutes_are_kept_and_the_forecast_follows(desk: Desk, watch: W
 def test_settings_that_cannot_be_written_change_nothing(desk: Desk, home: Path) -> None:
     (home / "settings.toml").mkdir()
     desk.settings = desk.settings if "settings" in desk.__dict__ else _defaults()
-    with pytest.raises(UsageError, match="cannot be changed"):
+    with pytest.raises(NotPossibleError, match="cannot be changed"):
         set_plan(desk, minutes=5, exam=None)
     assert desk.settings.minutes == 10
 

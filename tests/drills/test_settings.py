@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from drills.errors import UsageError
+from drills.errors import NotPossibleError, UsageError
 from drills.settings import Settings, load_settings, read_exam, read_minutes, save_settings
 
 
@@ -78,7 +78,7 @@ def test_a_file_in_another_encoding_is_named(file: Path) -> None:
 
 def test_a_folder_in_the_place_of_the_file_is_named(file: Path) -> None:
     file.mkdir()
-    with pytest.raises(UsageError, match="cannot be read"):
+    with pytest.raises(NotPossibleError, match="cannot be read"):
         load_settings(file)
 
 

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from cards.errors import UnknownWine
-from drills.errors import IntakeError, UsageError
+from drills.errors import IntakeError, NotPossibleError, UsageError
 from drills.service.desk import Desk
 from drills.service.stock import (
     cellar,
@@ -121,14 +121,14 @@ def test_what_the_list_leaves_out_stays_unless_it_is_to_replace_all(
 
 def test_a_list_with_an_unreadable_row_never_replaces_the_cellar(desk: Desk, listed: str) -> None:
     desk.repository.change_stock(desk.taster.id, "by hand", [StockRow("Gavi", "cortese-gavi")])
-    with pytest.raises(UsageError, match="row 6 cannot be read"):
+    with pytest.raises(NotPossibleError, match="row 6 cannot be read"):
         import_cellar(desk, listed, replace_all=True)
     assert [one[0] for one in rows(desk)] == ["Gavi"]
 
 
 def test_a_name_is_said_once_and_holds(desk: Desk, listed: str) -> None:
     import_cellar(desk, listed)
-    with pytest.raises(UsageError, match="no wine called"):
+    with pytest.raises(NotPossibleError, match="no wine called"):
         name_bottle(desk, "the harbour red", "gavi")
     with pytest.raises(UnknownWine):
         name_bottle(desk, "the lantern white", "the harbour red")
@@ -150,7 +150,7 @@ def test_bad_files_are_answered_with_a_sentence(desk: Desk, tmp_path: Path) -> N
     (tmp_path / "there.csv").touch()
     with pytest.raises(WriteError, match="there already"):
         export_cellar(desk, str(tmp_path / "there.csv"))
-    with pytest.raises(UsageError, match="no change of the cellar"):
+    with pytest.raises(NotPossibleError, match="no change of the cellar"):
         undo_cellar(desk)
 
 

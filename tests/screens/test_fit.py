@@ -9,7 +9,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.screen import Screen
 
-from drills.errors import UsageError
+from drills.errors import NotPossibleError
 from drills.fitting import STEPS, Fit, Judged
 from drills.memory import MemoryModel
 from drills.screens import progress as screen_of_progress
@@ -118,7 +118,7 @@ async def test_without_the_extra_one_sentence_says_what_to_install(
     monkeypatch.setattr(fit_part, "available", lambda: False)
 
     def refuse(*_: object) -> Fit:
-        raise UsageError("this needs an extra: pip install 'crosspour[fit]'")
+        raise NotPossibleError("this needs an extra: pip install 'crosspour[fit]'")
 
     monkeypatch.setattr(screen_of_progress, "fit_taster", refuse)
     async with opened(desk, progress_screen) as pilot:

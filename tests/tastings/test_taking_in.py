@@ -18,7 +18,7 @@ from cards.cellar import Cellar
 from cards.scale import Level
 from cards.tables import Table
 from drills.cli import main
-from drills.errors import IntakeError, UsageError
+from drills.errors import IntakeError, NotPossibleError, UsageError
 from drills.service.desk import Desk
 from drills.service.export import export, kept_pours
 from drills.service.imports import imports, take_back
@@ -206,9 +206,9 @@ def test_an_import_is_taken_back_whole_and_may_come_again(desk: Desk, tmp_path: 
     which, gone = take_back(desk, number)
     assert (which.source, gone) == ("a.csv", 2)
     assert log(desk) == before
-    with pytest.raises(UsageError, match="taken back already"):
+    with pytest.raises(NotPossibleError, match="taken back already"):
         take_back(desk, number)
-    with pytest.raises(UsageError, match="no import 99"):
+    with pytest.raises(NotPossibleError, match="no import 99"):
         take_back(desk, 99)
     assert taken(desk, file).pours == 2
     assert [one.undone_at is None for one in imports(desk)] == [True, False]
@@ -430,7 +430,7 @@ def test_the_commands_import_list_undo_and_export(
     assert "1 pour written" in said(capsys, "export", str(target))
     assert '"tasted_on": "2025-03-05"' in target.read_text("utf-8")
     assert "1 pour of “a.csv” taken out" in said(capsys, "import", "--undo", "1")
-    assert "taken back already" in said(capsys, "import", "--undo", "1", code=2)
+    assert "taken back already" in said(capsys, "import", "--undo", "1", code=1)
     assert "taken back" in said(capsys, "import", "--list")
     assert "1 pour added" in said(capsys, "import", str(target))
     assert "0 pours written" not in said(capsys, "export", str(target), "--force", "--json")
