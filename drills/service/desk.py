@@ -144,11 +144,14 @@ class Desk:
 
     def close(self) -> None:
         """Let go of the database; what was read from it is read anew when it is next asked for."""
-        for made in ("memory", "names", "taster"):
-            self.__dict__.pop(made, None)
-        opened = self.__dict__.pop("repository", None)
-        if opened is not None:
-            opened.close()
+        opened = self.__dict__.get("repository")
+        try:
+            # What waits for a server is delivered here, which asks this desk for the memory model.
+            if opened is not None:
+                opened.close()
+        finally:
+            for made in ("memory", "names", "taster", "repository"):
+                self.__dict__.pop(made, None)
 
     def short(self, wine: str) -> str:
         """The short name of a wine, or its key where the table no longer has it."""

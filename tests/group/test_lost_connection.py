@@ -122,6 +122,19 @@ def test_what_waits_when_the_program_ends_is_delivered_at_the_next_start(
     assert [row[0] for row in kept(server, database)] == given(session)
 
 
+def test_what_waits_is_delivered_at_the_end_where_the_server_has_come_back(
+    session: DrillSession, wire: Wire, server: Server, database: str, home: Path
+) -> None:
+    answer(session)
+    wire.cut()
+    answer(session)
+    wire.mend()
+    session.desk.close()
+    assert outbox(home) == []
+    assert [row[0] for row in kept(server, database)] == given(session)
+    assert server.run("SELECT count(*) FROM memory", database) == [(2,)]
+
+
 def test_a_line_cut_off_by_a_crash_is_left_out_and_the_others_are_delivered(
     session: DrillSession,
     wire: Wire,
