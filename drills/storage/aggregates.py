@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 
-from sqlalchemy import Integer, and_, case, cast, func, or_, select
+from sqlalchemy import Integer, and_, case, cast, func, select
 
 from cards.questions import Form
+from drills.storage.answer_log import MADE_MEMORY
 from drills.storage.columns import ANSWER, CONTRAST, DRILL, FLIGHT, MEMORY, POUR
 from drills.storage.counted import (
     CallChange,
@@ -189,9 +190,7 @@ class Aggregates(Store):
         mine = and_(
             ANSWER.c.contrast_id == CONTRAST.c.id,
             ANSWER.c.taster_id == taster_id,
-            ANSWER.c.undone_at.is_(None),
-            ANSWER.c.counts.is_(True),
-            or_(CONTRAST.c.turned_at.is_(None), ANSWER.c.answered_at > CONTRAST.c.turned_at),
+            MADE_MEMORY,
         )
         query = (
             select(

@@ -20,7 +20,7 @@ from drills.storage.records import (
     PourDraft,
     PourRecord,
 )
-from drills.storage.store import Store
+from drills.storage.store import Store, new_id
 
 # How a pour is told from every other, and what belongs to its flight: no edit of a pour.
 _FIXED = ("fingerprint", "flight", "tasted_on")
@@ -152,11 +152,7 @@ class Notes(Store):
                 mine = and_(DRAFT.c.id == draft_id, DRAFT.c.taster_id == taster_id)
                 if connection.execute(update(DRAFT).where(mine).values(values)).rowcount:
                     return draft_id
-            key = connection.execute(
-                DRAFT.insert().values(taster_id=taster_id, **values)
-            ).inserted_primary_key
-            assert key is not None
-            return int(key[0])
+            return new_id(connection, DRAFT.insert().values(taster_id=taster_id, **values))
 
     def drafts(self, taster_id: int) -> list[DraftRecord]:
         """Return the half-entered flights, the latest first."""

@@ -17,7 +17,7 @@ from drills.storage.planned_records import (
     Reveal,
 )
 from drills.storage.stock import take_bottles
-from drills.storage.store import Store
+from drills.storage.store import Store, new_id
 
 PLANNED, POURED, DONE = "planned", "poured", "done"
 
@@ -36,34 +36,32 @@ class Planned(Store):
         with self.writing() as connection:
             highest = connection.scalar(select(func.max(PLANNED_FLIGHT.c.number)))
             number = (highest or 0) + 1
-            key = connection.execute(
-                PLANNED_FLIGHT.insert().values(
-                    taster_id=taster_id,
-                    number=number,
-                    made_at=self._clock.now(),
-                    seed=flight.seed,
-                    state=PLANNED,
-                    seal=flight.seal,
-                    asked=flight.asked,
-                )
-            ).inserted_primary_key
-            assert key is not None
+            values = {
+                "taster_id": taster_id,
+                "number": number,
+                "made_at": self._clock.now(),
+                "seed": flight.seed,
+                "state": PLANNED,
+                "seal": flight.seal,
+                "asked": flight.asked,
+            }
+            flight_id = new_id(connection, PLANNED_FLIGHT.insert().values(values))
             # By code: in no order that tells anything of the wines.
             for pour in sorted(flight.pours, key=lambda one: one.code):
-                made = connection.execute(
-                    PLANNED_POUR.insert().values(
-                        planned_flight_id=key[0], code=pour.code, sealed=pour.sealed
-                    )
-                ).inserted_primary_key
-                assert made is not None
+                values = {
+                    "planned_flight_id": flight_id,
+                    "code": pour.code,
+                    "sealed": pour.sealed,
+                }
+                pour_id = new_id(connection, PLANNED_POUR.insert().values(values))
                 rows = [
-                    {"planned_pour_id": made[0], "taster": name}
+                    {"planned_pour_id": pour_id, "taster": name}
                     | {"position": place.position, "sitting": place.sitting}
                     for name, place in pour.places.items()
                 ]
                 if rows:
                     connection.execute(PLANNED_SERVING.insert(), rows)
-            return _flights(connection, PLANNED_FLIGHT.c.id == key[0])[0]
+            return _flights(connection, PLANNED_FLIGHT.c.id == flight_id)[0]
 
     def planned_flights(self, taster_id: int) -> list[PlannedFlightRecord]:
         """Return every planned flight, those poured and done among them, the latest first."""

@@ -7,8 +7,10 @@ from pathlib import Path
 from drills import paths
 from drills.clock import Clock
 from drills.storage.aggregates import Aggregates
+from drills.storage.answer_log import AnswerLog
 from drills.storage.answers import Answers, Replay
 from drills.storage.contrasts import Contrasts
+from drills.storage.drills import Drills
 from drills.storage.engine import WAIT_SECONDS, locate, make_engine, make_folder
 from drills.storage.notes import Notes
 from drills.storage.own_names import OwnNames
@@ -25,7 +27,9 @@ class Repository(
     Tasters,
     Contrasts,
     Queues,
+    Drills,
     Answers,
+    AnswerLog,
     Tastings,
     Notes,
     OwnNames,

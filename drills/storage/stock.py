@@ -12,7 +12,7 @@ from sqlalchemy import Connection, and_, select, update
 
 from drills.storage.columns import STOCK, STOCK_CHANGE
 from drills.storage.planned_records import StockChangeRecord, StockRow
-from drills.storage.store import Store
+from drills.storage.store import Store, new_id
 
 _NAMES = tuple(field.name for field in fields(StockRow))
 _COLUMNS = tuple(STOCK.c[name] for name in _NAMES)
@@ -47,10 +47,8 @@ class Stocks(Store):
             for row in changed:
                 values = _values(row)
                 if row.id is None:
-                    made = connection.execute(STOCK.insert().values(taster_id=taster_id, **values))
-                    key = made.inserted_primary_key
-                    assert key is not None
-                    before.append([int(key[0]), None])
+                    added = STOCK.insert().values(taster_id=taster_id, **values)
+                    before.append([new_id(connection, added), None])
                 else:
                     connection.execute(update(STOCK).where(STOCK.c.id == row.id).values(values))
             connection.execute(STOCK.delete().where(STOCK.c.id.in_(set(gone) & kept.keys())))

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
-from sqlalchemy import Connection, Engine, select
+from sqlalchemy import Connection, Engine, Insert, select
 
 from drills.clock import Clock
 from drills.errors import DatabaseReadOnly, StorageError
@@ -106,3 +107,10 @@ def write_meta(connection: Connection, key: str, value: str | None) -> None:
         connection.execute(META.delete().where(mine))
     elif connection.execute(META.update().where(mine).values(value=value)).rowcount == 0:
         connection.execute(META.insert().values(key=key, value=value))
+
+
+def new_id(connection: Connection, statement: Insert, values: dict[str, Any] | None = None) -> int:
+    """Add a row in an open transaction, and return the id that the database gave it."""
+    key = connection.execute(statement, values).inserted_primary_key
+    assert key is not None
+    return int(key[0])

@@ -33,7 +33,7 @@ from drills.storage.records import (
     PourRecord,
     RevealRow,
 )
-from drills.storage.store import Store
+from drills.storage.store import Store, new_id
 
 _ROLES = ("called", "was", "first", "runner")
 # Pours that are written together: enough that a statement costs nothing, few enough that a file of
@@ -68,15 +68,14 @@ class Tastings(Store):
                 if not fresh:
                     continue
                 if intake_id is None:
-                    intake_id = _insert(
-                        connection,
-                        INTAKE,
-                        taster_id=taster_id,
-                        source=intake.source,
-                        digest=intake.digest,
-                        made_at=intake.made_at,
-                        pours=0,
-                    )
+                    values = {
+                        "taster_id": taster_id,
+                        "source": intake.source,
+                        "digest": intake.digest,
+                        "made_at": intake.made_at,
+                        "pours": 0,
+                    }
+                    intake_id = new_id(connection, INTAKE.insert().values(values))
                 keep_pours(
                     connection,
                     fresh,
@@ -110,8 +109,9 @@ class Tastings(Store):
             StorageError: no such taster, or a fingerprint that is kept already.
         """
         with self.writing() as connection:
-            flight_id = _insert(
-                connection, FLIGHT, taster_id=taster_id, tasted_on=tasted_on, name=name
+            flight_id = new_id(
+                connection,
+                FLIGHT.insert().values(taster_id=taster_id, tasted_on=tasted_on, name=name),
             )
             keep_pours(
                 connection,
@@ -339,9 +339,3 @@ class _Flights:
             for (day, name), flight_id in zip(new, ids, strict=True):
                 self._by_day[day][name] = flight_id
         return [self._by_day[pour.tasted_on][pour.flight] for pour in pours]
-
-
-def _insert(connection: Connection, table: Any, **values: Any) -> int:
-    key = connection.execute(table.insert().values(values)).inserted_primary_key
-    assert key is not None
-    return int(key[0])
