@@ -10,10 +10,12 @@ import socket
 import subprocess
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, LiteralString, cast
+
+from tests.serving.running import children
 
 OWNER = "cellarer"
 """Who owns the databases; not a superuser, as with most who run a database for a group."""
@@ -78,6 +80,23 @@ class Server:
         self.process.send_signal(signal.SIGQUIT)
         self.process.wait()
         self.process = None
+
+    @contextmanager
+    def standing_still(self) -> Iterator[None]:
+        """Let all its processes stand still: the machine acknowledges, and nobody answers."""
+        assert self.process is not None
+        master = self.process.pid
+        # The master first, so that no child comes that is not among those.
+        os.kill(master, signal.SIGSTOP)
+        still = [master, *children(master)]
+        try:
+            for number in still[1:]:
+                os.kill(number, signal.SIGSTOP)
+            yield
+        finally:
+            for number in reversed(still):
+                with suppress(ProcessLookupError):
+                    os.kill(number, signal.SIGCONT)
 
     def stop(self) -> None:
         """Stop it for good."""

@@ -12,18 +12,19 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
-from threading import RLock
+from threading import RLock, Thread, get_ident
 from typing import Any, TypeVar
 
 from sqlalchemy import Engine, Select, select
 
 from drills import paths
 from drills.clock import Clock
-from drills.errors import ConnectionLost, StorageError
+from drills.errors import ConnectionLost, DatabaseLocked, StorageError
 from drills.storage.columns import CONTRAST, MEMORY
 from drills.storage.contrasts import CONTRAST_COLUMNS
 from drills.storage.engine import Location
 from drills.storage.outbox import Outbox, answer_entry, answer_of, put_aside
+from drills.storage.patience import PATIENCE, Patience
 from drills.storage.queues import MEMORY_COLUMNS, queue_row
 from drills.storage.records import (
     AnswerRecord,
@@ -67,6 +68,8 @@ class Posted(Repository):
         self._outbox = Outbox(paths.outbox_folder(), location.name)
         self._replay: Replay | None = None
         self._lost_at: float | None = None
+        self._patience: Patience = engine.get_execution_options().get(PATIENCE, Patience())
+        self._looking: Thread | None = None
         self._delivering, self._sending = RLock(), False
         self._told: dict[Any, Any] = {}
         self._at_hand: dict[int, QueueRow] = {}
@@ -99,7 +102,8 @@ class Posted(Repository):
         try:
             for entry in entries:
                 self._send(entry)
-        except ConnectionLost:
+        except (ConnectionLost, DatabaseLocked):
+            # They are not refused: their time comes.
             raise
         except (StorageError, ValueError, KeyError, TypeError) as error:
             raise StorageError(
@@ -122,8 +126,12 @@ class Posted(Repository):
     def _ask(self, now: Callable[[], T], otherwise: Callable[[], T]) -> T:
         """Do what needs the server; where it is away, what does not."""
         lost = self._lost_at
-        if lost is not None and self._clock.stopwatch() - lost < REST_SECONDS:
-            return otherwise()
+        if lost is not None:
+            if self._clock.stopwatch() - lost < REST_SECONDS or self._is_looking:
+                return otherwise()
+            if self._patience.silent:
+                self._look_again()
+                return otherwise()
         try:
             # Another thread may be at it; it will not be long.
             with self._delivering:
@@ -136,7 +144,7 @@ class Posted(Repository):
                     finally:
                         self._sending = False
             found = now()
-        except ConnectionLost:
+        except (ConnectionLost, DatabaseLocked):
             self._lost_at = self._clock.stopwatch()
             # Without a memory model nothing could be delivered, without cards nothing go on.
             if self._replay is None or not self._at_hand:
@@ -145,10 +153,29 @@ class Posted(Repository):
         self._lost_at = None
         return found
 
+    @property
+    def _is_looking(self) -> bool:
+        return self._looking is not None and self._looking.is_alive()
+
+    def _look_again(self) -> None:
+        """See beside the drill whether a silent server answers again: a try may take seconds."""
+        self._looking = Thread(target=self._look, daemon=True)
+        self._looking.start()
+
+    def _look(self) -> None:
+        self._patience.scout = get_ident()
+        try:
+            with self.reading() as connection:
+                connection.execute(select(1))
+        except StorageError:
+            self._lost_at = self._clock.stopwatch()
+        else:
+            self._lost_at = None
+
     def close(self) -> None:
         """Give the database back, after a last try to deliver."""
         if self._outbox.entries:
-            self._lost_at = None
+            self._lost_at, self._patience.silent = None, False
             self._ask(lambda: None, lambda: None)
         self._outbox.close()
         super().close()
@@ -171,6 +198,7 @@ class Posted(Repository):
         """Begin a drill now, and gather what it goes on with should the server go away."""
         drill = super().start_drill(taster_id, planned_seconds, note)
         self._gather(taster_id)
+        self._patience.drilling = True
         return drill
 
     def _gather(self, taster_id: int) -> None:
@@ -221,6 +249,7 @@ class Posted(Repository):
         usual, moment = super().end_drill, at or self._clock.now()
         later = {"ended": drill_id, "at": moment.isoformat()}
         self._ask(lambda: usual(drill_id, moment), lambda: self._outbox.put(later))
+        self._patience.drilling = False
 
     def plan_longer(self, drill_id: int, planned_seconds: int) -> None:
         """Keep that a drill was made longer."""

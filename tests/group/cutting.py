@@ -16,15 +16,22 @@ class Wire:
 
     With `cut_after` set to some words, the next message that holds them still reaches the server
     and is carried out, but its answer does not come back: the wire breaks in between.
+
+    `hang` lets nothing through any more and closes nothing, from the next message that holds
+    `hang_at` on where that is set; `mend` ends it, and what was held goes on.
     """
 
     server_port: int
     cut_after: bytes | None = None
+    hang_at: bytes | None = None
     broken: bool = False
+    _through: threading.Event = field(default_factory=threading.Event)
     _pairs: list[tuple[socket.socket, socket.socket]] = field(default_factory=list)
+    _lost: list[socket.socket] = field(default_factory=list)
     _listening: socket.socket = field(init=False)
 
     def __post_init__(self) -> None:
+        self._through.set()
         self._listening = socket.create_server(("127.0.0.1", 0))
         threading.Thread(target=self._accept, daemon=True).start()
 
@@ -42,14 +49,27 @@ class Wire:
                 _end(end)
         self._pairs.clear()
 
+    def hang(self) -> None:
+        """Let nothing through, and close nothing; new connections are taken and not answered."""
+        self._through.clear()
+
+    def lose(self) -> None:
+        """Forget the connections without a word to the server, which goes on waiting for them."""
+        for pair in self._pairs:
+            self._lost += pair
+        self._pairs.clear()
+
     def mend(self) -> None:
-        """Take connections again."""
+        """Take connections again, and let through."""
         self.broken = False
+        self._through.set()
 
     def close(self) -> None:
         """Take the wire away."""
         self.cut()
-        _end(self._listening)
+        self._through.set()
+        for end in (*self._lost, self._listening):
+            _end(end)
 
     def _accept(self) -> None:
         while True:
@@ -72,6 +92,12 @@ class Wire:
 
     def _there(self, near: socket.socket, far: socket.socket, hold: threading.Event) -> None:
         while data := _read(near):
+            if self.hang_at is not None and self.hang_at in data:
+                self.hang_at = None
+                self.hang()
+            self._through.wait()
+            if far in self._lost:
+                return
             if self.cut_after is not None and self.cut_after in data:
                 self.cut_after = None
                 hold.set()
@@ -79,7 +105,9 @@ class Wire:
                 far.sendall(data)
             except OSError:
                 break
-        _end(far)
+        self._through.wait()
+        if far not in self._lost:
+            _end(far)
 
     def _back(self, near: socket.socket, far: socket.socket, hold: threading.Event) -> None:
         while data := _read(far):
@@ -87,6 +115,7 @@ class Wire:
                 # The server has done what it was asked; nobody hears of it.
                 self.cut()
                 return
+            self._through.wait()
             try:
                 near.sendall(data)
             except OSError:
