@@ -6,6 +6,7 @@ import os
 import tempfile
 from pathlib import Path
 
+from drills.commands.asking import told_when_slow
 from drills.paths import DATABASE_VARIABLE, HOME_VARIABLE, TASTER_VARIABLE
 from drills.service.desk import Desk
 
@@ -22,7 +23,7 @@ def run_demo(*, screens: bool) -> int:
         os.environ[HOME_VARIABLE] = folder
         for name in (DATABASE_VARIABLE, TASTER_VARIABLE):
             os.environ.pop(name, None)
-        desk = Desk()
+        desk = Desk(waiting=told_when_slow)
         fill(desk)
         if screens:
             from drills.screens.opening import run_home

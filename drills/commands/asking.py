@@ -1,4 +1,4 @@
-"""What every command shares: its place on the command line, the desk, and whether one can look."""
+"""What every command shares: its place on the command line, the desk, the terminal."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ import argparse
 import os
 import shutil
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -15,6 +16,9 @@ if TYPE_CHECKING:
     Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]
 
 Run = Callable[[argparse.Namespace], int]
+
+# What takes longer than so many seconds is told while it is done.
+SLOW = 0.5
 
 
 class Commands:
@@ -64,7 +68,7 @@ def desk_of(options: argparse.Namespace) -> Desk:
     """The desk at the database that was asked for."""
     from drills.service.desk import Desk
 
-    return Desk(database_of(options), taster=options.taster)
+    return Desk(database_of(options), taster=options.taster, waiting=told_when_slow)
 
 
 def database_of(options: argparse.Namespace) -> str | None:
@@ -84,6 +88,27 @@ def without_password(given: str) -> str:
             " put it into PGPASSWORD, your .pgpass or CROSSPOUR_DATABASE"
         )
     return given
+
+
+@contextmanager
+def told_when_slow(words: str) -> Iterator[None]:
+    """Say on a terminal what is done, in a line that stays, once it has taken `SLOW` seconds."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    # Only a first start and a changed table come here; any other start does without the import.
+    from threading import Timer
+
+    line = f"crosspour: {words} ..."
+    timer = Timer(SLOW, print, (line,), {"file": sys.stderr, "flush": True})
+    timer.daemon = True
+    timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
+        # A line that is being written is not to end on a screen that opens meanwhile.
+        timer.join()
 
 
 def has_terminal() -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import nullcontext
 
 from textual.app import App
 from textual.screen import Screen
@@ -72,6 +73,8 @@ def _run(desk: Desk, first: Callable[[], Screen[None]]) -> int:
             screen = first()
         except DatabaseCorrupt as error:
             screen = _way_out(desk, error)
+        # From here on a line beside the screens would stand across them.
+        desk.waiting = nullcontext
         app = CrosspourApp(desk, lambda: screen)
         return app.run() or app.return_code or 0
     finally:

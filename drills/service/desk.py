@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Callable, Container, Iterable, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -37,13 +38,19 @@ class Desk:
 
     `database` is a file or a database URL; None means the usual place. `taster` is who works
     here; None leaves it to `CROSSPOUR_TASTER`, the settings, or the only taster there is.
+    `waiting` is entered, with words for the taster, around what may take seconds.
     """
 
     def __init__(
-        self, database: str | None = None, clock: Clock | None = None, taster: str | None = None
+        self,
+        database: str | None = None,
+        clock: Clock | None = None,
+        taster: str | None = None,
+        waiting: Callable[[str], AbstractContextManager[object]] = nullcontext,
     ) -> None:
         self.location = paths.database_location(database)
         self.clock = clock or Clock()
+        self.waiting = waiting
         self._name = taster
 
     @cached_property
@@ -193,7 +200,8 @@ class Desk:
         # only where whoever runs it says so.
         if kept == fingerprint or (kept is not None and repository.on_server):
             return
-        self.choose_contrasts(repository)
+        with self.waiting(f"choosing the cards from {len(self.table.profiles)} wines"):
+            self.choose_contrasts(repository)
 
     def choose_contrasts(self, repository: Repository) -> None:
         """Make the contrasts of today's table the ones in use, whatever was kept."""
