@@ -120,7 +120,7 @@ class Cellar:
 
     def _groups(self, pairs: Sequence[tuple[str, str]]) -> Iterator[list[Contrast]]:
         """The contrasts of each pair, in order."""
-        if len(pairs) < _MANY_PAIRS:
+        if len(pairs) < _MANY_PAIRS or not self._sorted_joined():
             yield from (self.contrasts(*pair) for pair in pairs)
             return
         from cards.choosing import Chooser
@@ -129,6 +129,10 @@ class Cellar:
         place = {key: number for number, key in enumerate(keys)}
         chooser = Chooser([self.picture(key) for key in keys])
         yield from chooser.groups([(place[one], place[other]) for one, other in pairs])
+
+    def _sorted_joined(self) -> bool:
+        """Whether names joined by plus signs are sorted as their lists are; arrays go by these."""
+        return all(sign > "+" for word in self.table.lexicon.descriptors for sign in word)
 
     def contrasts(self, wine_a: str, wine_b: str) -> list[Contrast]:
         """The group of contrasts that teaches one pair."""

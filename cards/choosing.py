@@ -1,7 +1,7 @@
 """The contrasts of many pairs at once, worked out with arrays: the choice of cards.contrasts.
 
 `contrasts_of_pair` says by which rules; here the same rules run over thousands of pairs together,
-which costs a seventh. It pays for the import of numpy (90 ms) from about a thousand pairs on, so
+which costs a thirtieth. It pays for the import of numpy (90 ms) from about a thousand pairs on, so
 the shipped table does without. Weights are looked up, never computed anew, and added in the same
 order, so that both ways give the same contrasts to the last bit; a test compares them.
 """
@@ -9,70 +9,52 @@ order, so that both ways give the same contrasts to the last bit; a test compare
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from itertools import combinations, islice
+from dataclasses import dataclass
+from functools import partial
+from itertools import islice
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from cards.arrays import NONE, Flags, Floats, Ints, ScaleCues, Sides, Weighed, WordCues
+from cards.arrays import NONE, CueTable, Flags, Floats, Ints, Sides
 from cards.contrasts import (
     DESCRIPTORS,
-    FOR_BOTH,
     GROUP,
     IDLE,
     MEASURED_LEAST,
-    MOST_WEIGHT,
-    PER_NEEDED,
     SCALES,
     SINGLES,
-    STRONG_MEMBER,
     THRESHOLD,
-    USES,
     Contrast,
-    ids_of_pair,
+    begun_id,
 )
-from cards.cues import SIDE_A, SIDE_B, card_family
+from cards.cues import BOTH_SIDES, SIDE_A, SIDE_B, card_family
 from cards.evidence import Picture
+from cards.joining import MEMBERS, Masks, as_sides, askable, join, slots_of
 from cards.lexicon import UNMEASURED
 
 # Pairs worked out together: enough to forget the cost of a call, few enough to stay in the cache.
-_TOGETHER = 1024
-_LEAST_SINGLE = max(THRESHOLD, MEASURED_LEAST)
-_SLOTS = SCALES + DESCRIPTORS
-_BEARINGS = {
-    (size, shown): "".join("a" if shown >> place & 1 else "b" for place in range(size))
-    for size in (1, 2, 3)
-    for shown in range(2**size)
-}
+_TOGETHER = 2048
+_BEARINGS = tuple(
+    "".join("a" if shown >> place & 1 else "b" for place in range(size))
+    for size in range(4)
+    for shown in range(8)
+)
+# What Contrast(*fields) makes, in a third of the time: there are millions.
+_contrast: Callable[[tuple[Any, ...]], Contrast] = partial(tuple.__new__, Contrast)
 
 
-class _Sets:
-    """The sets of two or of three slots, and for each its subsets with one member less."""
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The contrasts of some pairs as arrays: those of a pair together, in their order."""
 
-    def __init__(self, size: int) -> None:
-        members = list(combinations(range(_SLOTS), size))
-        self.members = np.array(members, dtype=np.int64)
-        self.holds = np.zeros((_SLOTS, len(members)), dtype=bool)
-        for place, slots in enumerate(members):
-            self.holds[list(slots), place] = True
-        smaller = {
-            slots: place for place, slots in enumerate(combinations(range(_SLOTS), size - 1))
-        }
-        self.smaller = np.array(
-            [[smaller[rest] for rest in combinations(slots, size - 1)] for slots in members],
-            dtype=np.int64,
-        )
-
-    def folded(self, values: NDArray[Any], join: Callable[[Any, Any], Any]) -> NDArray[Any]:
-        """The values of each set's members, a row a slot, joined in their order: a row a set."""
-        joined = values[self.members[:, 0]]
-        for place in range(1, self.members.shape[1]):
-            joined = join(joined, values[self.members[:, place]])
-        return joined
-
-
-_SETS = (_Sets(2), _Sets(3))
+    a: Ints  # the places of each pair's wines
+    b: Ints
+    number: Ints  # how many contrasts each pair has
+    cues: Ints  # places of their names, sorted, a row a member; behind them that of no cue
+    sides: Sides
+    bearing: Ints  # place in _BEARINGS
+    strength: Floats  # decibans, rounded
 
 
 class Chooser:
@@ -85,253 +67,206 @@ class Chooser:
         self._wines = [picture.wine for picture in pictures]
         if self._wines != sorted(set(self._wines)):
             raise ValueError("the pictures are not sorted by wine")
-        scales = sorted({attribute for picture in pictures for attribute in picture.scales})
-        words = sorted({key for picture in pictures for key in picture.noted})
-        self._scales = [ScaleCues(attribute, pictures) for attribute in scales]
-        # Sorted, so that of equal cues the first is the one that comes first by name.
-        self._names = sorted([*scales, *words])
-        self._words = WordCues(self._names, pictures)
-        column = {name: place for place, name in enumerate(self._names)}
-        self._scale_columns = np.array([column[name] for name in scales], dtype=np.int64)
-        self._word_columns = np.array([column[name] for name in words], dtype=np.int64)
-        families = [card_family(name, pictures[0].family_of) for name in self._names]
-        known = {family: place for place, family in enumerate(sorted(set(families)))}
-        self._family = np.array([known[family] for family in families], dtype=np.int64)
-        self._measured = np.array([name not in UNMEASURED for name in self._names], dtype=bool)
-        # Where names of sets are compared, a member that others follow ends in a plus sign.
-        followed = sorted(range(len(self._names)), key=lambda place: f"{self._names[place]}+")
-        self._followed = np.argsort(np.array(followed, dtype=np.int64))
-        self._texts: dict[int, tuple[tuple[str, ...], bytes]] = {}
+        self._cues = table = CueTable(pictures)
+        self._names = names = table.names
+        self._none = len(names)
+        # The key of a cue: the more it tells the higher; of equal ones the first by name highest.
+        totals, ranks = np.unique(table.toward_a + table.toward_b, return_inverse=True)
+        bits = len(names).bit_length()
+        self._ranks = ranks.astype(np.int64) << bits
+        self._least_key = int(np.searchsorted(totals, 2 * IDLE)) << bits
+        self._low = (1 << bits) - 1
+        alone = max(THRESHOLD, MEASURED_LEAST)
+        self._alone = as_sides(table.toward_a >= alone, table.toward_b >= alone)
+        measured = [name not in UNMEASURED for name in names]
+        self._measured = np.array([*measured, False], dtype=bool)
+        known: dict[str, int] = {}
+        families = [card_family(name, pictures[0].family_of) for name in names]
+        numbers = [known.setdefault(family, len(known)) for family in families]
+        self._family = np.array([*numbers, NONE], dtype=np.int16)
+        missing = max(SCALES - len(table.scales), 0)
+        self._scales = np.append(table.scales, [self._none] * missing).astype(np.int64)
+        self._words = _listed(table.marked, DESCRIPTORS)
+        self._keys_of_wines = np.array(self._wines, dtype=object)
+        self._texts = _Texts(names)
 
-    def groups(self, pairs: Sequence[tuple[int, int]] | Ints) -> Iterator[list[Contrast]]:
-        """The contrasts of each pair (places of wines, the first before the second), in order."""
+    def choose(self, pairs: Sequence[tuple[int, int]] | Ints) -> Iterator[Chosen]:
+        """The contrasts of the pairs (places of wines, the first before the second), in order."""
         places = np.asarray(pairs, dtype=np.int64).reshape(-1, 2)
         for start in range(0, len(places), _TOGETHER):
             part = places[start : start + _TOGETHER]
-            yield from self._groups(part[:, 0], part[:, 1])
+            yield self._choose(part[:, 0], part[:, 1])
 
-    def _weigh(self, a: Ints, b: Ints) -> Weighed:
-        weighed = self._words.weigh(a, b)
-        for place, scale in zip(self._scale_columns, self._scales, strict=True):
-            weights, weighed.more[:, place] = scale.weigh(a, b)
-            weighed.toward_a[:, place], weighed.toward_b[:, place] = weights.T
-        return weighed
+    def groups(self, pairs: Sequence[tuple[int, int]] | Ints) -> Iterator[list[Contrast]]:
+        """The contrasts of each pair (places of wines, the first before the second), in order."""
+        for chosen in self.choose(pairs):
+            made = self._contrasts(chosen)
+            for many in chosen.number.tolist():
+                yield list(islice(made, many))
 
-    def _groups(self, a: Ints, b: Ints) -> Iterator[list[Contrast]]:
-        weighed = self._weigh(a, b)
-        chosen = np.full((len(a), GROUP, 3), NONE, dtype=np.int64)
-        totals = weighed.toward_a + weighed.toward_b
-        number = self._singles(weighed, totals, chosen)
-        self._joint(weighed, totals, chosen, number)
-        return self._contrasts(a, b, weighed, chosen, number)
+    def _choose(self, a: Ints, b: Ints) -> Chosen:
+        columns = self._candidates(a, b)
+        codes = self._cues.code(a[:, None], b[:, None], columns)
+        keys = self._ranks.take(codes)
+        keys |= ~columns & self._low
+        # A word of both wines stands there twice; it counts once.
+        again = len(self._scales) + self._words.shape[1]
+        keys[:, again:] *= ~self._cues.marked[a[:, None], columns[:, again:]]
+        singles = self._singles(keys, codes, columns)
+        slots = self._considered(keys)
+        masks = self._joint(a, b, slots, GROUP - (singles < self._none).sum(1))
+        return self._weighed(a, b, *self._named(singles, slots, masks))
 
-    def _singles(self, weighed: Weighed, totals: Floats, chosen: Ints) -> Ints:
-        """Write the single cues of each pair into `chosen`; how many there are."""
-        # A single cue is measured whole or not at all.
-        sides = _as_sides(
-            (weighed.toward_a >= _LEAST_SINGLE) & self._measured,
-            (weighed.toward_b >= _LEAST_SINGLE) & self._measured,
-        )
-        rows = np.arange(len(chosen))
-        number = np.zeros(len(chosen), dtype=np.int64)
-        told = {SIDE_A: number.copy(), SIDE_B: number.copy()}
+    def _candidates(self, a: Ints, b: Ints) -> Ints:
+        """The columns that may tell anything of each pair: all scales, and the words of either."""
+        scales = np.broadcast_to(self._scales, (len(a), len(self._scales)))
+        return np.hstack([scales, self._words[a], self._words[b]])
+
+    def _singles(self, keys: Ints, codes: Ints, columns: Ints) -> Ints:
+        """The columns of the single cues of each pair, that of no cue behind them."""
+        sides = self._alone.take(codes)
+        # A single cue is measured whole or not at all; every word is.
+        sides[:, : len(self._scales)] *= self._measured[self._scales]
+        left = keys * (sides > 0)
+        families = self._family.take(columns)
+        pairs = np.arange(len(keys))
+        chosen = np.full((len(keys), SINGLES), self._none, dtype=np.int64)
+        told = {side: np.zeros(len(keys), dtype=np.int64) for side in (SIDE_A, SIDE_B)}
+        wanted = np.full(len(keys), BOTH_SIDES, dtype=np.int8)
         for place in range(SINGLES):
-            still = sum(side * (told[side] < SINGLES // 2 + 1) for side in told)
-            open_sides = sides & np.asarray(still)[:, None]
-            best = np.where(open_sides > 0, totals, -1.0).argmax(1)
-            wanted = open_sides[rows, best]
-            found = wanted > 0
-            chosen[:, place, 0] = np.where(found, best, NONE)
-            number += found
+            best = left.argmax(1)
+            found = left[pairs, best] > 0
+            chosen[found, place] = columns[pairs, best][found]
+            answered = sides[pairs, best] * found & wanted
             for side, count in told.items():
-                count += (wanted & side) > 0
-            sides *= self._family != np.where(found, self._family[best], NONE)[:, None]
-        return number
+                count += (answered & side) > 0
+                # Half the places are kept for either wine.
+                wanted[count > SINGLES // 2] &= ~side
+            still = families != families[pairs, best][:, None]
+            still &= (sides & wanted[:, None]) > 0
+            left *= still
+        return chosen
 
-    def _considered(self, totals: Floats) -> tuple[Ints, Flags]:
-        """The columns that joint contrasts are made of, and which of these slots are filled."""
-        picked = []
-        for columns, most in (
-            (self._scale_columns, SCALES),
-            (self._word_columns, DESCRIPTORS),
-        ):
-            left = totals[:, columns]
-            best = np.argsort(-left, axis=1, kind="stable")[:, :most]
-            full = np.zeros((len(totals), most), dtype=np.int64)
-            filled = np.zeros((len(totals), most), dtype=bool)
-            full[:, : best.shape[1]] = columns[best]
-            filled[:, : best.shape[1]] = np.take_along_axis(left, best, 1) >= 2 * IDLE
-            picked.append((full, filled))
-        (scales, scales_filled), (words, words_filled) = picked
-        return np.hstack([scales, words]), np.hstack([scales_filled, words_filled])
+    def _considered(self, keys: Ints) -> Ints:
+        """The columns that joint contrasts are made of, in order; that of no cue in empty slots."""
+        scales, words = np.split(keys, [len(self._scales)], axis=1)
+        best = [
+            np.sort(part, axis=1)[:, : -most - 1 : -1]
+            for part, most in ((scales, SCALES), (words, DESCRIPTORS))
+        ]
+        slots = np.hstack(best)
+        columns: Ints = np.where(slots >= self._least_key, ~slots & self._low, self._none)
+        return columns
 
-    def _joint(self, weighed: Weighed, totals: Floats, chosen: Ints, number: Ints) -> None:
-        """Write the sets of two, then of three, behind the single cues, the best first."""
-        slots, filled = self._considered(totals)
-        cues = weighed.at(slots)
-        # Turned, a row a slot: a set then gathers whole rows.
-        toward_a, toward_b = (
-            np.ascontiguousarray(values.T) for values in (cues.toward_a, cues.toward_b)
-        )
-        measured = self._measured[slots].T
-        family = self._family[slots]
-        weights = (toward_a, toward_b, toward_a * measured, toward_b * measured)
-        answered = _askable(*weights)
-        uses = np.zeros(slots.shape, dtype=np.int64)
-        for sets in _SETS:
-            apart = sets.folded(np.ascontiguousarray(filled.T), np.logical_and)
-            for one, other in combinations(range(sets.members.shape[1]), 2):
-                rows = family.T[sets.members[:, one]], family.T[sets.members[:, other]]
-                apart &= rows[0] != rows[1]
-            joint = [sets.folded(values, np.add) for values in weights]
-            smaller = np.bitwise_or.reduce(answered[sets.smaller], axis=1)
-            answered = _askable(*joint) * apart
-            merits = _merits(sets, (toward_a, toward_b), joint, answered, smaller)
-            self._take(sets, slots, family, np.ascontiguousarray(merits.T), uses, chosen, number)
+    def _joint(self, a: Ints, b: Ints, slots: Ints, room: Ints) -> Masks:
+        columns = np.ascontiguousarray(slots.T)
+        codes = self._cues.code(a, b, columns)
+        toward_a, toward_b = self._cues.toward_a.take(codes), self._cues.toward_b.take(codes)
+        measured, families = self._measured.take(columns), self._family.take(columns)
+        return join(slots_of(toward_a, toward_b, measured, columns, families), room)
 
-    def _take(
-        self,
-        sets: _Sets,
-        slots: Ints,
-        family: Ints,
-        merits: Floats,
-        uses: Ints,
-        chosen: Ints,
-        number: Ints,
-    ) -> None:
-        """Take the best set of each pair in turn, families new and no cue used too often."""
-        rows = np.nonzero((number < GROUP) & np.isfinite(merits).any(1))[0]
-        merits = merits[rows]
-        names = self._order_of_names(sets, slots[rows])
-        groups = _as_numbers(np.sort(family[rows][:, sets.members], axis=2), len(self._family))
-        merits[(uses[rows] >= USES) @ sets.holds] = np.inf
-        while len(rows):
-            lowest = merits.min(1)
-            tied = merits == lowest[:, None]
-            best = np.where(tied, names, np.iinfo(np.int64).max).argmin(1)
-            there = np.nonzero(np.isfinite(lowest))[0]
-            best, rows = best[there], rows[there]
-            merits, names, groups = merits[there], names[there], groups[there]
-            members = sets.members[best]
-            chosen[rows, number[rows], : members.shape[1]] = np.take_along_axis(
-                slots[rows], members, 1
-            )
-            number[rows] += 1
-            for place in range(members.shape[1]):
-                uses[rows, members[:, place]] += 1
-            merits[groups == groups[np.arange(len(rows)), best][:, None]] = np.inf
-            merits[(uses[rows] >= USES) @ sets.holds] = np.inf
-            still = np.nonzero(number[rows] < GROUP)[0]
-            rows, merits, names, groups = rows[still], merits[still], names[still], groups[still]
+    def _named(self, singles: Ints, slots: Ints, masks: Masks) -> tuple[Ints, Ints]:
+        """The pair of each contrast, and its cues."""
+        pair, place = np.nonzero(np.hstack([singles < self._none, masks.T > 0]))
+        alone = np.flatnonzero(place < SINGLES)
+        joint = np.flatnonzero(place >= SINGLES)
+        cues = np.full((3, len(pair)), self._none, dtype=np.int64)
+        cues[0, alone] = singles[pair[alone], place[alone]]
+        by_name = np.append(np.sort(slots, axis=1), np.full((len(slots), 1), self._none), axis=1)
+        members = MEMBERS[masks[place[joint] - SINGLES, pair[joint]]]
+        cues[:, joint] = by_name[pair[joint], members.T]
+        return pair, cues
 
-    def _order_of_names(self, sets: _Sets, slots: Ints) -> Ints:
-        """A number for the name of each set: of two sets the name with the lower comes first."""
-        members = np.sort(slots[:, sets.members], axis=2)
-        members[:, :, :-1] = self._followed[members[:, :, :-1]]
-        return _as_numbers(members, len(self._names))
-
-    def _contrasts(
-        self, a: Ints, b: Ints, weighed: Weighed, chosen: Ints, number: Ints
-    ) -> Iterator[list[Contrast]]:
-        # Sorted by name, as the cues of a contrast are; what is absent stands last.
-        columns = np.where(chosen == NONE, len(self._names), chosen)
-        columns.sort(axis=2)
-        pair, place = np.nonzero(columns[:, :, 0] < len(self._names))
-        columns = columns[pair, place]
-        there = columns < len(self._names)
-        filled = np.where(there, columns, 0)
-        toward_a = weighed.toward_a[pair[:, None], filled] * there
-        toward_b = weighed.toward_b[pair[:, None], filled] * there
-        more = weighed.more[pair[:, None], filled] & there
-        measured = self._measured[filled]
+    def _weighed(self, a: Ints, b: Ints, pair: Ints, cues: Ints) -> Chosen:
+        codes = self._cues.code(a[pair], b[pair], cues)
+        toward_a, toward_b = self._cues.toward_a.take(codes), self._cues.toward_b.take(codes)
+        measured, absent = self._measured.take(cues), cues == self._none
+        # Added in the order of names: the last bit may differ from the sum that was chosen by.
         joint_a, joint_b = _added(toward_a), _added(toward_b)
-        sides = _askable(joint_a, joint_b, _added(toward_a * measured), _added(toward_b * measured))
-        sides &= _as_sides(
-            np.logical_and.reduce(~there | (toward_a > 0), axis=1),
-            np.logical_and.reduce(~there | (toward_b > 0), axis=1),
+        known = _added(toward_a * measured), _added(toward_b * measured)
+        sides = askable((joint_a, joint_b, *known))
+        sides &= as_sides(
+            ((toward_a > 0) | absent).all(0),
+            ((toward_b > 0) | absent).all(0),
         )
         weaker = np.minimum(
             np.where(sides & SIDE_A, joint_a, np.inf), np.where(sides & SIDE_B, joint_b, np.inf)
         )
-        made = zip(
-            _as_numbers(columns, len(self._names) + 1).tolist(),
-            (more @ np.array([1, 2, 4])).tolist(),
-            sides.tolist(),
-            weaker.tolist(),
+        more = self._cues.more.take(codes)
+        bearing = 8 * (3 - absent.sum(0)) + more[0] + 2 * more[1] + 4 * more[2]
+        number = np.bincount(pair, minlength=len(a))
+        return Chosen(a, b, number, cues, sides, bearing, rounded(weaker))
+
+    def _contrasts(self, chosen: Chosen) -> Iterator[Contrast]:
+        first, second, third = chosen.cues
+        codes = (first * self._texts.base + second) * self._texts.base + third
+        texts = [self._texts[code] for code in codes.tolist()]
+        fields = zip(
+            self._ids(chosen, [text for _, text in texts]),
+            self._keys_of_wines[chosen.a].repeat(chosen.number).tolist(),
+            self._keys_of_wines[chosen.b].repeat(chosen.number).tolist(),
+            [names for names, _ in texts],
+            chosen.sides.tolist(),
+            [_BEARINGS[bearing] for bearing in chosen.bearing.tolist()],
+            chosen.strength.tolist(),
             strict=True,
         )
-        for one, other, many in zip(a.tolist(), b.tolist(), number.tolist(), strict=True):
-            wine_a, wine_b = self._wines[one], self._wines[other]
-            id_of = ids_of_pair(wine_a, wine_b)
-            group = []
-            for code, shown, asked, strength in islice(made, many):
-                names, text = self._texts.get(code) or self._text(code)
-                group.append(
-                    Contrast(
-                        id_of(text),
-                        wine_a,
-                        wine_b,
-                        names,
-                        asked,
-                        _BEARINGS[len(names), shown],
-                        round(strength, 2),
-                    )
-                )
-            yield group
+        return map(_contrast, fields)
 
-    def _text(self, code: int) -> tuple[tuple[str, ...], bytes]:
-        """The cues of a set, told by its number: their names, and these joined as bytes."""
-        many, rest = len(self._names), code
-        places = []
-        for _ in range(3):
-            rest, place = divmod(rest, many + 1)
-            places.append(place)
-        names = tuple(self._names[place] for place in reversed(places) if place < many)
-        found = self._texts[code] = (names, "+".join(names).encode())
+    def _ids(self, chosen: Chosen, texts: Sequence[bytes]) -> list[int]:
+        """The ids of all contrasts, given the joined names of the cues of each."""
+        left = iter(texts)
+        digests = []
+        for a, b, many in zip(
+            chosen.a.tolist(), chosen.b.tolist(), chosen.number.tolist(), strict=True
+        ):
+            begin = begun_id(self._wines[a], self._wines[b]).copy
+            for text in islice(left, many):
+                whole = begin()
+                whole.update(text)
+                digests.append(whole.digest())
+        ids: list[int] = (np.frombuffer(b"".join(digests), dtype=">u8") >> 1).tolist()
+        return ids
+
+
+class _Texts(dict[int, tuple[tuple[str, ...], bytes]]):
+    """The cues of a set by its number: their names, and these joined as bytes.
+
+    The digits of the number, to `base`, are the places of the cues, that of no cue behind them.
+    """
+
+    def __init__(self, names: Sequence[str]) -> None:
+        super().__init__()
+        self._all = names
+        self.base = len(names) + 1
+
+    def __missing__(self, number: int) -> tuple[tuple[str, ...], bytes]:
+        places = (number // self.base**2, number // self.base % self.base, number % self.base)
+        names = tuple(self._all[place] for place in places if place < len(self._all))
+        found = self[number] = (names, "+".join(names).encode())
         return found
 
 
-def _merits(
-    sets: _Sets,
-    toward: tuple[Floats, Floats],
-    joint: Sequence[Floats],
-    answered: Sides,
-    smaller: Sides,
-) -> Floats:
-    """The merit of each set that some side needs whole: the best lowest, infinite elsewhere."""
-    sides = np.zeros_like(answered)
-    needed = np.zeros_like(answered)
-    weaker = np.full(answered.shape, MOST_WEIGHT)
-    for side, each, whole in zip((SIDE_A, SIDE_B), toward, joint, strict=False):
-        least, most = sets.folded(each, np.minimum), sets.folded(each, np.maximum)
-        asked = ((answered & side) > 0) & (least > 0)
-        sides |= side * asked.astype(np.int8)
-        np.minimum(weaker, whole, out=weaker, where=asked)
-        needed += asked & ((smaller & side) == 0) & (least >= IDLE) & (most >= STRONG_MEMBER)
-    both = sides == (SIDE_A | SIDE_B)
-    merits = -(needed * PER_NEEDED + FOR_BOTH * both + weaker)
-    found: Floats = np.where(needed > 0, merits, np.inf)
-    return found
-
-
-def _askable(toward_a: Floats, toward_b: Floats, known_a: Floats, known_b: Floats) -> Sides:
-    told_a = (toward_a >= THRESHOLD) & (known_a >= MEASURED_LEAST)
-    told_b = (toward_b >= THRESHOLD) & (known_b >= MEASURED_LEAST)
-    return _as_sides(told_a, told_b)
-
-
-def _as_sides(told_a: Flags, told_b: Flags) -> Sides:
-    return SIDE_A * told_a.astype(np.int8) | SIDE_B * told_b.astype(np.int8)
-
-
 def _added(weights: Floats) -> Floats:
-    added: Floats = weights[:, 0] + weights[:, 1] + weights[:, 2]
+    added: Floats = weights[0] + weights[1] + weights[2]
     return added
 
 
-def _as_numbers(members: Ints, many: int) -> Ints:
-    """The places along the last axis as the digits of one number each."""
-    numbers: Ints = members[..., 0]
-    for place in range(1, members.shape[-1]):
-        numbers = numbers * many + members[..., place]
-    return numbers
+def _listed(marked: Flags, least: int) -> Ints:
+    """The marked columns of each row, in order; as many, at least so many, with the last behind."""
+    last = marked.shape[1] - 1
+    columns = np.where(marked, np.arange(last + 1), last)
+    columns.sort(axis=1)
+    wide = max(least, int(marked.sum(1).max(initial=0)))
+    listed: Ints = columns[:, :wide]
+    return listed
+
+
+def rounded(weights: Floats) -> Floats:
+    """Rounded to hundredths as `round` does, which goes by the exact decimal value."""
+    hundreds = weights * 100
+    found: Floats = np.rint(hundreds) / 100
+    # Near a half the product may lie on the other side of it.
+    doubtful = np.flatnonzero(np.abs(hundreds - np.floor(hundreds) - 0.5) < 1e-6)
+    found[doubtful] = [round(weight, 2) for weight in weights[doubtful].tolist()]
+    return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations
 from typing import NamedTuple
 
@@ -58,19 +58,14 @@ class Contrast(NamedTuple):
 
 def contrast_id(wine_a: str, wine_b: str, cues: Iterable[str]) -> int:
     """A number from 0 to 2^63 - 1 that depends on the pair and the cues' names alone."""
-    return ids_of_pair(wine_a, wine_b)("+".join(sorted(cues)).encode())
+    whole = begun_id(wine_a, wine_b)
+    whole.update("+".join(sorted(cues)).encode())
+    return int.from_bytes(whole.digest(), "big") >> 1
 
 
-def ids_of_pair(wine_a: str, wine_b: str) -> Callable[[bytes], int]:
-    """What gives the number of a pair's contrast, told its cues sorted and joined by plus signs."""
-    begun = hashlib.blake2b(f"{wine_a}|{wine_b}|".encode(), digest_size=8)
-
-    def number(cues: bytes) -> int:
-        whole = begun.copy()
-        whole.update(cues)
-        return int.from_bytes(whole.digest(), "big") >> 1
-
-    return number
+def begun_id(wine_a: str, wine_b: str) -> hashlib.blake2b:
+    """The part of a contrast's number that its pair gives, to be hashed on with the cues' names."""
+    return hashlib.blake2b(f"{wine_a}|{wine_b}|".encode(), digest_size=8)
 
 
 def ordered_pair(one: str, other: str) -> tuple[str, str]:

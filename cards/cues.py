@@ -71,7 +71,7 @@ def scale_cue(attribute: str, a: Picture, b: Picture) -> CueWeight | None:
         max(toward_a, 0.0),
         reading_b,
         max(toward_b, 0.0),
-        _place(a, attribute) > _place(b, attribute),
+        place_on_scale(a, attribute) > place_on_scale(b, attribute),
     )
 
 
@@ -108,7 +108,8 @@ _COLOURS: Mapping[Reading, int] = {
 }
 
 
-def _place(picture: Picture, attribute: str) -> float:
+def place_on_scale(picture: Picture, attribute: str) -> float:
+    """Where the readings true to a wine lie on a scale, in the middle: a level, % vol, or a hue."""
     readings = picture.typical[attribute]
     numbers = [float(_COLOURS[r]) if isinstance(r, str) else float(r) for r in readings]
     return sum(numbers) / len(numbers)
