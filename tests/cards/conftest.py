@@ -1,4 +1,4 @@
-"""A table of two wines that tests may break."""
+"""A table of two wines that tests may break, and the sheet of the shipped one."""
 
 from __future__ import annotations
 
@@ -6,6 +6,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+
+from cards.spreadsheet.writing import sheet_text
+from cards.tables import Table
+from tests.cards.sheets import Rows, rows_of
 
 LEXICON = """
 [families.citrus]
@@ -159,3 +163,9 @@ def shelve(tmp_path: Path) -> Shelve:
 def two_wines() -> dict[str, str]:
     """The files of a sound table of two wines, left and right, by shelf."""
     return dict(FILES)
+
+
+@pytest.fixture(scope="session")
+def rows(table: Table) -> Rows:
+    """The rows of the shipped table's sheet, the header first; tests change a copy."""
+    return rows_of(sheet_text(table))

@@ -16,11 +16,9 @@ from cards.choosing import Chooser
 from cards.contrasts import Contrast, contrasts_of_pair
 from cards.evidence import Picture, picture_of, separation
 from cards.lexicon import STRUCTURE
-from cards.tables import Table, load_table
+from cards.tables import Table
 from tests.benchmarks.wines import grown_table
-from tests.cards.test_contrasts import altered
-
-LEXICON = load_table().lexicon
+from tests.cards.any_wines import LEXICON, altered
 
 
 def one_by_one(pictures: list[Picture], pairs: list[tuple[int, int]]) -> list[list[Contrast]]:

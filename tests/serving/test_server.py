@@ -1,97 +1,20 @@
-"""The server as a visitor meets it who speaks HTTP but is no browser."""
+"""The server's pages, its token, its command, and who of several tasters is served."""
 
 from __future__ import annotations
 
-import asyncio
-import json
 import os
 import re
-import shutil
-import signal
 import socket
-from collections.abc import AsyncIterator, Iterator
-from contextlib import asynccontextmanager
 from pathlib import Path
 
 import aiohttp
 import pytest
 
 from drills.cli import main
-from drills.serving.server import MOST_MESSAGE
 from drills.storage.repository import open_repository
 from tests.cli.running import crosspour, on_terminal
-from tests.serving.running import Served, answers, children, kill, served
-
-TOKEN = "lighthouse-cellar-2026"
-LATE = 30.0
-_CONTROL = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]")
-
-
-@pytest.fixture(scope="module")
-def shared_home(tmp_path_factory: pytest.TempPathFactory, furnished: Path) -> Path:
-    """One home for the tests that answer nothing."""
-    folder = tmp_path_factory.mktemp("served") / "home"
-    shutil.copytree(furnished, folder)
-    return folder
-
-
-@pytest.fixture(scope="module")
-def near(shared_home: Path) -> Iterator[Served]:
-    """A server for this machine only, with one place."""
-    with served(shared_home, "--visitors", "1") as running:
-        yield running
-
-
-@pytest.fixture(scope="module")
-def far(shared_home: Path) -> Iterator[Served]:
-    """A server that others could reach, with a token."""
-    with served(shared_home, "--host", "0.0.0.0", CROSSPOUR_TOKEN=TOKEN) as running:
-        yield running
-
-
-@asynccontextmanager
-async def tab(
-    server: Served, path: str = "/ws/home", *, origin: str | None = None, token: str | None = None
-) -> AsyncIterator[aiohttp.ClientWebSocketResponse]:
-    """The live connection of a page."""
-    headers = {"Origin": origin or server.url}
-    cookies = {"crosspour_token": token} if token else {}
-    async with (
-        aiohttp.ClientSession(cookies=cookies) as session,
-        session.ws_connect(server.url + path, headers=headers, max_msg_size=0) as live,
-    ):
-        yield live
-
-
-async def until(live: aiohttp.ClientWebSocketResponse, *words: str) -> str:
-    """Read what the program draws until one of `words` is in it."""
-    said = ""
-    try:
-        async with asyncio.timeout(LATE):
-            while True:
-                message = await live.receive()
-                assert message.type is aiohttp.WSMsgType.BINARY, (message, said[-2000:])
-                said += _CONTROL.sub("", message.data.decode(errors="replace"))
-                for one in words:
-                    if one in said:
-                        return one
-    except TimeoutError:
-        raise AssertionError(f"waited in vain for {words}; the terminal says:\n{said}") from None
-
-
-async def closed(live: aiohttp.ClientWebSocketResponse) -> int | None:
-    """Read on until the server closes; returns its code."""
-    while not live.closed:
-        await live.receive(LATE)
-    return live.close_code
-
-
-async def refused(server: Served, **how: str | None) -> int:
-    """With which status a live connection is refused."""
-    with pytest.raises(aiohttp.WSServerHandshakeError) as no:
-        async with tab(server, **how):  # type: ignore[arg-type]
-            pass
-    return no.value.status
+from tests.serving.running import Served, served
+from tests.serving.visiting import TOKEN, refused, tab, until
 
 
 async def test_pages_load_nothing_from_elsewhere_and_say_so_to_the_browser(near: Served) -> None:
@@ -185,117 +108,6 @@ async def test_the_token_is_in_no_list_of_processes_and_not_with_the_visitors(fa
     far.none_left([visitor])
 
 
-async def test_more_visitors_than_places_are_told_so_until_one_leaves(near: Served) -> None:
-    async with tab(near) as first:
-        await until(first, "contrasts unseen")
-        async with tab(near) as second:
-            message = await second.receive(LATE)
-            assert json.loads(message.data) == ["open_url", {"url": "/full", "new_tab": False}]
-            await closed(second)
-        assert len(near.visitors()) == 1
-    async with aiohttp.ClientSession() as session, session.get(f"{near.url}/full") as page:
-        assert page.status == 503
-        assert "The one place is taken" in " ".join((await page.text()).split())
-    # Loading a tab anew asks for a place a moment before the old one is given back.
-    async with tab(near) as third:
-        await until(third, "contrasts unseen")
-
-
-async def test_leaving_the_program_closes_the_tabs_connection(near: Served) -> None:
-    async with tab(near) as live:
-        await until(live, "contrasts unseen")
-        gone = near.visitors()
-        await live.send_json(["stdin", "q"])
-        await closed(live)
-    near.none_left(gone)
-
-
-@pytest.mark.parametrize(
-    ("message", "code"),
-    [
-        (json.dumps(["stdin", "x" * MOST_MESSAGE]), 1009),
-        ("no JSON", 1002),
-        ("{}", 1002),
-        ('["resize", [1]]', 1002),
-        ('["stdin"]', 1002),
-        ('["stdin", 7]', 1002),
-        ('["run", "ls"]', 1002),
-    ],
-)
-async def test_what_no_page_would_send_ends_the_visit(
-    near: Served, message: str, code: int
-) -> None:
-    async with tab(near) as live:
-        await live.receive(LATE)
-        await live.send_str(message)
-        assert await closed(live) == code
-        gone = near.visitors()
-    near.none_left(gone)
-
-
-async def test_made_up_sizes_and_half_letters_do_no_harm(near: Served) -> None:
-    async with tab(near, "/ws/home?width=1000000000&height=x") as live:
-        await until(live, "Two wines")
-        await live.send_str('["resize", {"width": 1e300, "height": -5}]')
-        await live.send_str('["stdin", "\\ud800"]')
-        await live.send_str('["resize", {"width": 100, "height": 30}]')
-        await live.send_str('["stdin", "?"]')
-        await until(live, "╭─ keys")
-
-
-async def test_an_answer_is_kept_though_server_and_visitor_die_at_its_reveal(home: Path) -> None:
-    with served(home) as running:
-        async with tab(running, "/ws/drill") as live:
-            await until(live, "Which of these two?")
-            await live.send_json(["stdin", "s"])
-            await until(live, "✓ right", "✗ wrong")
-            visitors = running.visitors()
-            for number in visitors:
-                kill(number)
-            kill(running.process.pid)
-        (one,) = answers(home)
-        assert one.sureness == 2
-
-
-async def test_visitors_leave_when_the_server_is_killed(home: Path) -> None:
-    with served(home) as running:
-        async with tab(running, "/ws/drill") as live:
-            await until(live, "Which of these two?")
-            visitors = running.visitors()
-            assert len(visitors) == 1
-            kill(running.process.pid)
-            running.none_left(visitors)
-
-
-async def test_ctrl_c_closes_every_tab_and_ends_every_process(home: Path) -> None:
-    with served(home) as running:
-        async with tab(running) as one, tab(running, "/ws/drill") as other:
-            await until(one, "contrasts unseen")
-            await until(other, "Which of these two?")
-            visitors = children(running.process.pid)
-            assert len(visitors) == 2
-            running.process.send_signal(signal.SIGINT)
-            assert [await closed(one), await closed(other)] == [1001, 1001]
-            running.none_left(visitors)
-        assert running.process.wait(LATE) == 0
-    # Left properly, the database is one file.
-    assert [file.name for file in home.glob("crosspour.sqlite3*")] == ["crosspour.sqlite3"]
-
-
-async def test_a_visitor_is_told_why_the_program_cannot_open(home: Path) -> None:
-    with served(home) as running:
-        (home / "settings.toml").write_text("minutes = 0\n")
-        async with tab(running) as live:
-            await until(live, "minutes")
-            await live.send_json(["stdin", "q"])
-            await closed(live)
-        (home / "settings.toml").unlink()
-        (home / "crosspour.sqlite3").write_bytes(b"no database")
-        async with aiohttp.ClientSession() as session, session.get(running.url) as page:
-            assert page.status == 503
-            assert (await page.text()).startswith("crosspour: ")
-
-
 async def test_of_several_tasters_a_visitor_says_who_they_are(home: Path) -> None:
     with open_repository(home / "crosspour.sqlite3") as repository:
         me = repository.tasters()[0].name
@@ -331,20 +143,6 @@ async def test_a_taster_who_was_named_is_the_only_one_served(home: Path) -> None
         assert await refused(running, path="/ws/home/Ada") == 404
 
 
-@pytest.mark.parametrize(
-    ("token", "words"),
-    [(TOKEN, "no file of the server"), ("", "is no file|cannot be read|no such")],
-)
-async def test_a_guest_reads_no_file_of_the_server(home: Path, token: str, words: str) -> None:
-    with served(home, CROSSPOUR_TOKEN=token) as running:
-        async with tab(running, token=token) as live:
-            await until(live, "contrasts unseen")
-            await live.send_json(["stdin", "i"])
-            await until(live, "preview")
-            await live.send_json(["stdin", "/nowhere.csv\r"])
-            await until(live, *words.split("|"))
-
-
 def test_a_token_made_at_random_is_shown_once_on_the_terminal_with_a_warning(home: Path) -> None:
     with on_terminal(home, "serve", "--host", "0.0.0.0", "--port", "0") as terminal:
         terminal.wait_for("unless a proxy")
@@ -359,22 +157,22 @@ def test_a_token_made_at_random_is_shown_once_on_the_terminal_with_a_warning(hom
 
 
 @pytest.mark.parametrize(
-    ("arguments", "more", "words"),
+    ("arguments", "more", "words", "code"),
     [
-        (["--host", "0.0.0.0"], {}, "no terminal to show a token on"),
-        (["--host", "0.0.0.0"], {"CROSSPOUR_TOKEN": "short"}, "16 are the least"),
-        (["--host", "256.1.1.1"], {}, "cannot listen at 256.1.1.1 port 8000"),
-        (["--host", "." * 70], {}, "cannot listen at"),
-        (["--port", "70000"], {}, "70000 is not 0 to 65535"),
-        (["--port", "x"], {}, "no whole number"),
-        (["--visitors", "0"], {}, "0 is not 1 to 64"),
+        (["--host", "0.0.0.0"], {}, "no terminal to show a token on", 1),
+        (["--host", "0.0.0.0"], {"CROSSPOUR_TOKEN": "short"}, "16 are the least", 2),
+        (["--host", "256.1.1.1"], {}, "cannot listen at 256.1.1.1 port 8000", 1),
+        (["--host", "." * 70], {}, "cannot listen at", 1),
+        (["--port", "70000"], {}, "70000 is not 0 to 65535", 2),
+        (["--port", "x"], {}, "no whole number", 2),
+        (["--visitors", "0"], {}, "0 is not 1 to 64", 2),
     ],
 )
 def test_what_cannot_be_served_is_said_in_one_sentence(
-    home: Path, arguments: list[str], more: dict[str, str], words: str
+    home: Path, arguments: list[str], more: dict[str, str], words: str, code: int
 ) -> None:
     done = crosspour(home, "serve", *arguments, **more)
-    assert done.returncode == 2
+    assert done.returncode == code
     assert words in done.stderr
     assert "Traceback" not in done.stderr
     assert done.stdout == ""
@@ -383,7 +181,7 @@ def test_what_cannot_be_served_is_said_in_one_sentence(
 def test_a_port_that_is_taken_is_said(home: Path) -> None:
     with socket.create_server(("127.0.0.1", 0)) as taken:
         done = crosspour(home, "serve", "--port", str(taken.getsockname()[1]))
-    assert done.returncode == 2
+    assert done.returncode == 1
     assert "in use" in done.stderr
 
 
@@ -391,7 +189,7 @@ def test_without_the_extra_it_says_what_to_install(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setattr("importlib.util.find_spec", lambda _: None)
-    assert main(["serve"]) == 2
+    assert main(["serve"]) == 1
     assert "pip install 'crosspour[serve]'" in capsys.readouterr().err
 
 
