@@ -6,8 +6,9 @@ import random
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from itertools import zip_longest
+from itertools import islice, zip_longest
 
+from cards.beside import beside_the_cues
 from cards.cellar import Cellar
 from cards.contrasts import LEAST_PROBABLE, Contrast
 from cards.cues import BOTH_SIDES, SIDE_A, SIDE_B, CueWeight
@@ -128,7 +129,7 @@ def ask(
         probability(sum(cue.toward(side) for cue in members)),
     )
     if form is Form.WHICH_CUE:
-        return _which_cue(cellar, plain, list(weights.values()), rng) or plain
+        return _which_cue(cellar, plain, rng) or plain
     if form is Form.WHICH_LEVEL:
         return _which_level(cellar, plain, rng) or plain
     if form is Form.NAME_IT:
@@ -141,22 +142,20 @@ def _reading(cue: CueWeight, side: int, lexicon: Lexicon) -> CueReading:
     return CueReading(cue.attribute, reading, words_for(cue.attribute, reading, lexicon))
 
 
-def _which_cue(
-    cellar: Cellar, plain: Question, cues: Sequence[CueWeight], rng: random.Random
-) -> Question | None:
-    """The wine is given; four cues are offered, of which one settles it."""
-    lexicon = cellar.table.lexicon
-    weak = [
-        words_for(cue.attribute, cue.reading(plain.side), lexicon)
-        for cue in cues
-        if cue.attribute not in plain.contrast.cues
-        and abs(cue.toward(plain.side)) < WEAK_CUE
-        # An absence is a dull thing to be offered; so is a reading from the wrong wine.
-        and cue.reading(plain.side) is not False
-    ]
-    if len(weak) < OPTIONS - 1:
+def _which_cue(cellar: Cellar, plain: Question, rng: random.Random) -> Question | None:
+    """The wine is given; four cues, or sets of cues, are offered, of which one settles it."""
+    beside = beside_the_cues(
+        cellar.picture(plain.truth),
+        cellar.picture(plain.other),
+        [(reading.attribute, reading.reading) for reading in plain.readings],
+        WEAK_CUE,
+        rng,
+    )
+    others = list(islice(beside, OPTIONS - 1))
+    if len(others) < OPTIONS - 1:
         return None
-    options = [Option(words) for words in rng.sample(weak, OPTIONS - 1)]
+    lexicon = cellar.table.lexicon
+    options = [Option(", ".join(words_for(*read, lexicon) for read in other)) for other in others]
     settles = Option(", ".join(reading.words for reading in plain.readings), 0)
     options.insert(rng.randrange(OPTIONS), settles)
     return replace(plain, form=Form.WHICH_CUE, options=tuple(options))

@@ -15,7 +15,7 @@ from cards.errors import NoContrast
 from cards.evidence import posterior, probability, weight
 from cards.explaining import explain
 from cards.lexicon import ALCOHOL, DEPTH, HUE, STRUCTURE, UNMEASURED
-from cards.questions import NOTE_LEAST, OPTIONS, WEAK_CUE, Form, Question, ask, choose_side
+from cards.questions import NOTE_LEAST, OPTIONS, Form, Question, ask, choose_side
 from cards.scale import Level, LevelRange, Typical
 from cards.tables import Table
 from cards.wording import profile_words, words_for
@@ -125,40 +125,6 @@ def test_a_wine_or_an_option_is_right_or_off(cellar: Cellar, every: list[Contras
     chosen = ask(cellar, every[0], random.Random(15), form=Form.WHICH_CUE)
     offs = [chosen.distance(place) for place in range(OPTIONS)]
     assert sorted(offs) == [0, 1, 1, 1]
-
-
-def test_which_cue_has_exactly_one_option_that_settles(
-    cellar: Cellar, every: list[Contrast]
-) -> None:
-    rng = random.Random(8)
-    asked, places = 0, Counter[int]()
-    for contrast in every[::3]:
-        question = ask(cellar, contrast, rng, form=Form.WHICH_CUE)
-        if question.form is Form.WHICH_GLASS:
-            continue
-        asked += 1
-        right = right_place(question)
-        places[right] += 1
-        assert len(question.options) == OPTIONS
-        assert len({option.words for option in question.options}) == OPTIONS
-        assert question.options[right].words == ", ".join(r.words for r in question.readings)
-        assert probability(joint(cellar, question)) >= 0.85 - 1e-12
-        by_words = {
-            words_for(
-                cue.attribute, cue.reading(question.side), cellar.table.lexicon
-            ): cue.attribute
-            for cue in cellar.cues(*contrast.pair)
-        }
-        for place, option in enumerate(question.options):
-            if place != right:
-                # The others are weighed from the pictures: none settles the pair either way.
-                attribute = by_words[option.words]
-                true = toward_truth(cellar, question, attribute, question.side)
-                assert abs(true) < WEAK_CUE, (question, option)
-                assert attribute not in contrast.cues
-    # The form can be had for most, with the answer at any place.
-    assert asked > 0.5 * len(every) / 3
-    assert min(places.values()) > 0.8 * asked / OPTIONS
 
 
 def test_which_level_is_right_within_the_typical_range(
