@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     from drills.service.desk import Desk
     from drills.service.tasting import DebriefedFlight, DebriefedPour
     from drills.statistics.shares import Estimate
-    from drills.tastings.debrief import Debrief, Misread
+    from drills.tastings.debrief import Debrief
+    from drills.tastings.misread import Misread
     from drills.tastings.reading import PersonalReading
 
 Json = dict[str, Any]

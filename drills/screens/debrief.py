@@ -25,7 +25,8 @@ from drills.service.desk import Desk
 from drills.service.tasting import DebriefedPour, debrief_flight, debrief_pours
 from drills.storage.records import FlightRecord
 from drills.tastings.cells import printable
-from drills.tastings.debrief import Debrief, Misread
+from drills.tastings.debrief import Debrief
+from drills.tastings.misread import Misread
 from drills.tastings.notes import FullPour
 
 _MOST_WIDTH = 108

@@ -15,8 +15,9 @@ from cards.evidence import AVERAGE_READER, DECIBANS, Reader, Reading, posterior,
 from cards.lexicon import HUES, STRUCTURE, UNMEASURED
 from cards.scale import Level
 from cards.tables import Table
-from drills.tastings.debrief import LEAST_MISSED, MOST_MISSED, Debrief, NoDebrief, debrief
+from drills.tastings.debrief import Debrief, NoDebrief, debrief
 from drills.tastings.drafts import Named
+from drills.tastings.missed import LEAST_MISSED, MOST_MISSED
 from drills.tastings.notes import Candidate, FullPour, Note, Verdict
 
 SANCERRE, MARLBOROUGH = "sauvignon-sancerre", "sauvignon-marlborough"
