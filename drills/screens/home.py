@@ -11,7 +11,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from drills.errors import DrillsError
+from drills.errors import DatabaseCorrupt, DrillsError
 from drills.phrases import clock, count, days
 from drills.screens.base import DeskScreen
 from drills.screens.widgets.key_line import KeyLine
@@ -74,9 +74,23 @@ class HomeScreen(DeskScreen[None]):
     def on_screen_resume(self) -> None:
         """Count anew whenever the taster comes back."""
         try:
-            self.query_one("#waiting", Static).update(self._waiting(today(self.desk)))
+            told = self._waiting(today(self.desk))
         except DrillsError as error:
-            self.notify(str(error), severity="error", markup=False)
+            # Not a notice, which is gone in seconds: there would be nothing here to count.
+            told = self._not_counted(error)
+        self.query_one("#waiting", Static).update(told)
+
+    def _not_counted(self, error: DrillsError) -> Content:
+        lines = [Content.styled(f"{str(error).rstrip('.')}.", "$text-error")]
+        if isinstance(error, DatabaseCorrupt):
+            lines += [
+                Content(""),
+                Content.assemble(
+                    (f" {self.key_of('backups')} ", "bold reverse"),
+                    "  the backups; one key puts a sound one in its place",
+                ),
+            ]
+        return Content("\n").join(lines)
 
     def _waiting(self, now: Today) -> Content:
         minutes = self.desk.settings.minutes

@@ -150,6 +150,30 @@ def test_a_damaged_database_without_a_backup_is_told_and_left(
     assert shown == []
 
 
+@pytest.mark.parametrize("size", SIZES)
+async def test_damage_met_by_the_first_screen_stays_on_it_and_b_leads_to_the_backups(
+    answering: Desk, home: Path, size: tuple[int, int]
+) -> None:
+    answering.close()
+    # Damage of which opening the file sees nothing.
+    with closing(sqlite3.connect(home / "crosspour.sqlite3")) as reader:
+        pages = reader.execute("SELECT rootpage FROM sqlite_master WHERE tbl_name = 'contrast'")
+        at = [(page - 1) * 4096 for (page,) in pages]
+    with (home / "crosspour.sqlite3").open("r+b") as stream:
+        for place in at:
+            stream.seek(place)
+            stream.write(bytes(4096))
+    async with opened(answering, lambda: HomeScreen(), size=size) as pilot:
+        said = " ".join(text_of(pilot, "#waiting").split())
+        assert "is damaged" in said
+        assert "B the backups" in said
+        await pilot.press("b", "r", "r")
+        await settled(pilot)
+        current(pilot, HomeScreen)
+        assert answers(answering) == 3
+        assert "cards due today" in text_of(pilot, "#waiting")
+
+
 async def test_leaving_a_damaged_database_leaves_the_program(answering: Desk) -> None:
     async with opened(answering, lambda: BackupsScreen("it is damaged")) as pilot:
         await settled(pilot)

@@ -167,7 +167,7 @@ async def test_numbers_that_cannot_be_read_are_said_to_be_missing(
     monkeypatch.setattr(repository, "counts", refusing(1, repository.counts))
     async with opened(desk, home_screen) as pilot:
         current(pilot, HomeScreen)
-        assert len(notices(pilot)) == 1
+        assert "is writing [to it]" in text_of(pilot, "#waiting")
 
 
 async def test_one_key_leaves_the_program(desk: Desk) -> None:
