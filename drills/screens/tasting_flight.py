@@ -270,7 +270,10 @@ class FlightScreen(DeskScreen[None]):
             if planned is None:
                 kept = log_flight(self.desk, full, draft_id=draft)
             else:
-                kept = log_planned(self.desk, full, planned, codes, draft_id=draft)
+                joined = log_planned(self.desk, full, planned, codes, draft_id=draft)
+                kept = joined.id
+                if joined.sentence:
+                    self.app.notify(joined.sentence, markup=False)
         except DrillsError as error:
             self.flight.keeper.reopen()
             self.notify(f"Not kept: {error}", severity="error", markup=False)

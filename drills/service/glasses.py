@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -22,8 +22,10 @@ from drills.service.planned_flights import (
     records_of,
     reveal_codes,
 )
-from drills.service.tasting import log_flight
+from drills.service.pours import full_pour
+from drills.service.tasting import change_pour, log_flight
 from drills.storage.planned_records import PlannedFlightRecord, PlannedPourRecord
+from drills.tastings.beside import with_beside
 from drills.tastings.coded import Poured
 from drills.tastings.drafts import Named
 from drills.tastings.notes import FullFlight, FullPour
@@ -33,6 +35,23 @@ if TYPE_CHECKING:
 
 _SEALED = Named("sealed")
 _LONGEST = 20
+
+
+@dataclass(frozen=True, slots=True)
+class KeptFlight:
+    """The id of a flight in the log, and the glasses that were in the log before."""
+
+    id: int
+    known_codes: tuple[int, ...] = ()
+
+    @property
+    def sentence(self) -> str:
+        """What became of what was typed for those glasses; empty where there are none."""
+        if not self.known_codes:
+            return ""
+        codes = ", ".join(str(code) for code in self.known_codes)
+        were = "Glass {} was" if len(self.known_codes) == 1 else "Glasses {} were"
+        return f"{were.format(codes)} in the log already; what you typed was added there."
 
 
 class PlannedKey:
@@ -167,21 +186,24 @@ def log_planned(
     codes: Mapping[int, int],
     *,
     draft_id: int | None = None,
-) -> int:
-    """Keep a flight that was entered by code, each pour joined with its key; return its id.
+) -> KeptFlight:
+    """Keep a flight that was entered by code, each pour joined with its key.
 
     `codes` are the glasses by position; pours without one are kept as they are. What was typed for
-    the identity of a glass stands. Glasses not revealed yet are revealed with it.
+    the identity of a glass stands. Glasses not revealed yet are revealed with it. A glass that came
+    into the log meanwhile, from a sheet, stands as it is, and what was typed is added to it.
 
     Raises:
-        StorageError: and its kinds; then nothing is kept and the draft stays.
-        NotPossibleError: no such flight or glass, or all of it is in the log already.
+        StorageError: and its kinds; then the draft stays, and doing it again doubles nothing.
+        NotPossibleError: no such flight or glass.
+        UsageError: there is no pour in it.
     """
     record = find_record(desk, number)
     by_code = {pour.code: pour for pour in record.pours}
     known = desk.repository.known_pours(desk.taster.id)
     marks: dict[int, str] = {}
     pours: list[FullPour] = []
+    again: dict[str, FullPour] = {}
     for pour in flight.pours:
         code = codes.get(pour.position)
         if code is None:
@@ -191,18 +213,38 @@ def log_planned(
             raise NotPossibleError(f"flight {number} has no glass {code}")
         mark = mark_of(record.seal, code)
         if mark in known:
+            again[mark] = pour
             continue
         marks[pour.position] = mark
         if not pour.reveal.text:
             held = contents_of(record, by_code[code])
             pour = replace(pour, reveal=named(desk, held), reveal_vintage=held.vintage)
         pours.append(pour)
-    if not pours and flight.pours:
-        raise NotPossibleError(f"every glass of flight {number} is in the log already")
-    kept = log_flight(desk, replace(flight, pours=tuple(pours)), draft_id=draft_id, marks=marks)
+    there = _add_to_log(desk, again)
+    if pours or there is None:
+        left = replace(flight, pours=tuple(pours))
+        there = log_flight(desk, left, draft_id=draft_id, marks=marks)
+    elif draft_id is not None:
+        desk.repository.drop_draft(draft_id)
     if is_own(desk, record):
         reveal_codes(desk, number, _poured_codes(codes, marks))
-    return kept
+    return KeptFlight(there, tuple(codes[pour.position] for pour in again.values()))
+
+
+def _add_to_log(desk: Desk, again: Mapping[str, FullPour]) -> int | None:
+    """Add what was typed to pours of the log, by their marks; return the flight of the last.
+
+    Done twice it changes nothing more.
+    """
+    flight = None
+    if again:
+        for row in desk.repository.pours(desk.taster.id, full=True):
+            if (typed := again.get(row.draft.fingerprint)) is not None:
+                kept = full_pour(row)
+                if (joined := with_beside(kept, typed)) != kept:
+                    change_pour(desk, row.id, joined)
+                flight = row.flight_id
+    return flight
 
 
 def _poured_codes(codes: Mapping[int, int], marks: Mapping[int, str]) -> Sequence[int]:

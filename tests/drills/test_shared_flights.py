@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from drills.errors import UsageError
+from drills.errors import NotPossibleError
 from drills.service.desk import Desk
 from drills.service.flight_sheets import write_sheets
 from drills.service.glasses import log_planned, open_glass
@@ -23,7 +24,7 @@ from drills.service.planned_flights import (
 )
 from drills.service.pouring import plan
 from drills.tastings.drafts import Named
-from drills.tastings.notes import FullFlight, FullPour, Verdict
+from drills.tastings.notes import FullFlight, FullPour, Note, Verdict
 from tests.desks import START, Watch, mix_up
 
 
@@ -86,7 +87,7 @@ def test_a_flight_shows_its_taster_who_planned_it_and_their_own_order(
     assert (seen.planner, seen.sentence) == ("me", "planned by “me”")
     assert seen.glasses == seen.in_order("ben")
     assert planned_flights(desks["Cleo"]) == []
-    with pytest.raises(UsageError, match="no flight is planned"):
+    with pytest.raises(NotPossibleError, match="no flight is planned"):
         find_record(desks["Cleo"], 1)
 
 
@@ -100,7 +101,7 @@ def test_who_did_not_plan_a_flight_neither_reveals_it_for_all_nor_writes_its_key
         lambda: reveal_next(ada),
         lambda: write_sheets(ada, 1, str(tmp_path / "key")),
     ):
-        with pytest.raises(UsageError, match="planned by “me”, who keeps its key"):
+        with pytest.raises(NotPossibleError, match="planned by “me”, who keeps its key"):
             forbidden()
     assert not (tmp_path / "key").exists()
     blank = write_sheets(ada, 1, str(tmp_path / "blank"), only_tasters=True)
@@ -132,7 +133,7 @@ def test_a_glass_called_on_the_screen_is_told_to_its_taster_and_kept_in_their_lo
     assert logged.draft.was_wine == held.wine
     assert Named(logged.draft.was_text, logged.draft.was_wine) == Named(held.text, held.wine)
     assert [one.sealed for one in planned_flights(ada)] == [3]
-    with pytest.raises(UsageError, match="no glass 1"):
+    with pytest.raises(NotPossibleError, match="no glass 1"):
         open_glass(ada, 1, 1)
 
 
@@ -158,3 +159,53 @@ def test_undoing_the_import_seals_the_glasses_again(desks: dict[str, Desk], tmp_
     (intake,) = ben.repository.intakes(ben.taster.id)
     ben.repository.undo_intake(intake.id)
     assert planned_flights(ben)[0].sealed == 4
+
+
+def test_a_note_half_entered_is_added_to_the_glass_that_a_sheet_brought_meanwhile(
+    desks: dict[str, Desk], tmp_path: Path
+) -> None:
+    helper, ada = desks["helper"], desks["Ada"]
+    code, other = (pour.code for pour in find_record(ada, 1).pours[:2])
+    first = FullPour(1, note=Note(nose="smoke", free=("rust",)), final=Verdict("Chablis"))
+    second = FullPour(2, first=Verdict("", None), final=Verdict("Chablis", "chardonnay-chablis"))
+    flight = FullFlight(name="Flight 1", tasted_on=START.date(), pours=(first, second))
+    draft = ada.repository.save_draft(ada.taster.id, "{}")
+    sheet = write_sheets(helper, 1, str(tmp_path), only_tasters=True).tasters[0]
+    assert sheet.suffix == ".html"
+    import_sheet(ada, filled(sheet.with_suffix(".csv")))
+
+    kept = log_planned(ada, flight, 1, {1: code, 2: other}, draft_id=draft)
+    assert kept.known_codes == (code, other)
+    assert kept.sentence == (
+        f"Glasses {code}, {other} were in the log already; what you typed was added there."
+    )
+    assert ada.repository.drafts(ada.taster.id) == []
+    rows = ada.repository.pours(ada.taster.id, full=True)
+    assert len(rows) == 4
+    assert {row.flight_id for row in rows} == {kept.id}
+    (row,) = (one for one in rows if one.draft.nose)
+    assert [one.draft.note for one in rows].count("called Chablis") == 2
+    assert (row.draft.called_text, row.draft.nose) == ("Sancerre", "smoke")
+    assert [one.typed for one in row.draft.observations] == ["rust"]
+    fields = {change.field for change in ada.repository.changes(row.id)}
+    assert {"note", "nose"} <= fields
+
+    again = log_planned(ada, flight, 1, {1: code, 2: other})
+    assert again == kept
+    assert ada.repository.pours(ada.taster.id, full=True) == rows
+
+
+def test_of_a_flight_half_in_the_log_the_rest_is_kept_as_entered(desks: dict[str, Desk]) -> None:
+    ada = desks["Ada"]
+    code, other = (pour.code for pour in find_record(ada, 1).pours[:2])
+    one = FullPour(1, final=Verdict("Chablis", "chardonnay-chablis"))
+    flight = FullFlight(name="Flight 1", tasted_on=START.date(), pours=(one,))
+    assert log_planned(ada, flight, 1, {1: code}).sentence == ""
+    both = replace(flight, pours=(replace(one, remark="flat"), replace(one, position=2)))
+    kept = log_planned(ada, both, 1, {1: code, 2: other})
+    assert kept.sentence == (
+        f"Glass {code} was in the log already; what you typed was added there."
+    )
+    rows = ada.repository.pours(ada.taster.id)
+    assert [row.draft.note for row in rows] == ["flat", ""]
+    assert rows[1].flight_id == kept.id != rows[0].flight_id

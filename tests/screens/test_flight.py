@@ -17,7 +17,9 @@ from drills.screens.flight import NextFlightScreen
 from drills.screens.home import HomeScreen
 from drills.screens.tasting import TastingScreen
 from drills.screens.tasting_cautions import CautionsScreen, keep_seen
+from drills.screens.tasting_draft import half_entered
 from drills.service.desk import Desk
+from drills.service.glasses import log_planned
 from drills.service.planned_flights import (
     Asked,
     Contents,
@@ -28,6 +30,7 @@ from drills.service.planned_flights import (
     reveal_codes,
 )
 from drills.service.pouring import plan
+from drills.tastings.notes import FullFlight, FullPour, Verdict
 from tests.desks import Watch, mix_up
 from tests.screens.terminal import SIZES, current, notices, opened, seen, settled, text_of
 
@@ -260,6 +263,30 @@ async def test_a_half_tasted_flight_is_taken_up_again(desk: Desk, flight: Planne
         assert again.pour.text("nose") == "lemon"
         assert again.codes == {place: glass.code for place, glass in enumerate(flight.glasses, 1)}
     assert find_record(desk).state == "planned"
+
+
+async def test_what_was_typed_of_a_glass_that_was_taken_in_meanwhile_is_added_to_it(
+    desk: Desk, flight: PlannedFlight
+) -> None:
+    code = flight.glasses[0].code
+    async with opened(desk, screen) as pilot:
+        await pilot.press("n")
+        await settled(pilot)
+        page = current(pilot, TastingScreen)
+        page.sheet.pour.type("nose", "lemon [peel]")
+        page.touch()
+        sheet = FullPour(1, final=Verdict("Chablis", "chardonnay-chablis"))
+        log_planned(desk, FullFlight("Flight 1", None, (sheet,)), 1, {1: code})
+        before = len(desk.repository.pours(desk.taster.id))
+        await pilot.press("f9", "f9")
+        await settled(pilot)
+        current(pilot, DebriefScreen)
+        said = f"Glass {code} was in the log already; what you typed was added there."
+        assert said in notices(pilot)
+    rows = desk.repository.pours(desk.taster.id, full=True)
+    assert len(rows) == before
+    assert [row.draft.called_text for row in rows if "lemon" in row.draft.nose] == ["Chablis"]
+    assert half_entered(desk) == []
 
 
 async def test_a_key_that_cannot_be_opened_leaves_the_note_open(
