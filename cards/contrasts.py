@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import math
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations
 from typing import NamedTuple
@@ -31,6 +30,9 @@ USES = 2
 # A joint contrast is the better for each side that needs it, for answering on both, and for its
 # weight, which counts up to a certainty that no card needs.
 PER_NEEDED, FOR_BOTH, MOST_WEIGHT = 8, 4, 12.0
+
+# Toward A and toward B, of all cues and of measured ones alone.
+_Weights = tuple[float, float, float, float]
 
 
 class Contrast(NamedTuple):
@@ -94,33 +96,25 @@ def _askable(toward_a: float, toward_b: float, measured_a: float, measured_b: fl
 
 def sides_of(members: Sequence[CueWeight]) -> int:
     """The sides on which these cues together can be asked: SIDE_A, SIDE_B, both or 0."""
-    joint, least, _ = _together([_weights(cue) for cue in members])
-    return _askable(*joint) & _told_by_all(least)
+    return _asked([_weights(cue) for cue in members])[0]
 
 
-def _together(
-    weights: Sequence[tuple[float, float, float, float]],
-) -> tuple[tuple[float, float, float, float], tuple[float, float], tuple[float, float]]:
-    """The joint weights of several cues, and the least and the most of one on either side.
+def _asked(weights: Sequence[_Weights]) -> tuple[int, _Weights]:
+    """The sides on which cues of these weights can be asked together, and their joint weights."""
+    joint = _added(weights)
+    least = min([each[0] for each in weights]), min([each[1] for each in weights])
+    return _askable(*joint) & _told_by_all(least), joint
 
-    One loop: it runs for two hundred sets of every pair.
-    """
-    toward_a = toward_b = measured_a = measured_b = most_a = most_b = 0.0
-    least_a = least_b = math.inf
+
+def _added(weights: Iterable[_Weights]) -> _Weights:
+    """Joint weights. In a loop, for `sum` rounds in another way from Python 3.12 on."""
+    toward_a = toward_b = measured_a = measured_b = 0.0
     for a, b, known_a, known_b in weights:
         toward_a += a
         toward_b += b
         measured_a += known_a
         measured_b += known_b
-        if a < least_a:
-            least_a = a
-        if b < least_b:
-            least_b = b
-        if a > most_a:
-            most_a = a
-        if b > most_b:
-            most_b = b
-    return (toward_a, toward_b, measured_a, measured_b), (least_a, least_b), (most_a, most_b)
+    return toward_a, toward_b, measured_a, measured_b
 
 
 def _told_by_all(least: tuple[float, float]) -> int:
@@ -131,7 +125,7 @@ def _told_by_all(least: tuple[float, float]) -> int:
     return (least[0] > 0 and SIDE_A) | (least[1] > 0 and SIDE_B)
 
 
-def _weights(cue: CueWeight) -> tuple[float, float, float, float]:
+def _weights(cue: CueWeight) -> _Weights:
     if cue.attribute in UNMEASURED:
         return (cue.toward_a, cue.toward_b, 0.0, 0.0)
     return (cue.toward_a, cue.toward_b, cue.toward_a, cue.toward_b)
@@ -153,26 +147,44 @@ def _singles(cues: Sequence[CueWeight]) -> Iterator[tuple[CueWeight, ...]]:
             yield (cue,)
 
 
+class _Slot(NamedTuple):
+    """A cue that joint contrasts are made of, and the sides on which it does what."""
+
+    place: int
+    attribute: str
+    family: str
+    weights: _Weights
+    telling: int
+    helping: int  # neither idle nor enough alone
+    strong: int
+
+
+def _slot(place: int, cue: CueWeight) -> _Slot:
+    weights = _weights(cue)
+    a, b = cue.toward_a, cue.toward_b
+    busy = (a >= IDLE and SIDE_A) | (b >= IDLE and SIDE_B)
+    return _Slot(
+        place,
+        cue.attribute,
+        cue.family,
+        weights,
+        _told_by_all((a, b)),
+        busy & ~_askable(*weights),
+        (a >= STRONG_MEMBER and SIDE_A) | (b >= STRONG_MEMBER and SIDE_B),
+    )
+
+
 def _joint(cues: Sequence[CueWeight], places: int) -> list[tuple[CueWeight, ...]]:
     """Sets of two, then of three, that are needed together on some side; the best first."""
     telling = [cue for cue in cues if cue.total >= 2 * IDLE]
     considered = [cue for cue in telling if is_scale(cue.attribute)][:SCALES]
     considered += [cue for cue in telling if not is_scale(cue.attribute)][:DESCRIPTORS]
-    weights = [_weights(cue) for cue in considered]
-    answered: dict[tuple[int, ...], int] = {
-        (i,): _askable(*weight) for i, weight in enumerate(weights)
-    }
+    slots = [_slot(place, cue) for place, cue in enumerate(considered)]
     found: list[tuple[CueWeight, ...]] = []
-    uses = [0] * len(considered)
+    uses = [0] * len(slots)
     met: set[frozenset[str]] = set()
     for size in (2, 3):
-        ranked: list[tuple[float, str, tuple[int, ...]]] = []
-        for places_of in combinations(range(len(considered)), size):
-            if len({considered[i].family for i in places_of}) < size:
-                answered[places_of] = 0
-                continue
-            ranked += _needed(places_of, considered, weights, answered)
-        for _, _, places_of in sorted(ranked):
+        for _, _, places_of in sorted(_needed(slots, size)):
             if len(found) == places:
                 return found
             families = frozenset(considered[i].family for i in places_of)
@@ -186,48 +198,48 @@ def _joint(cues: Sequence[CueWeight], places: int) -> list[tuple[CueWeight, ...]
     return found
 
 
-def _needed(
-    members: tuple[int, ...],
-    cues: Sequence[CueWeight],
-    weights: Sequence[tuple[float, float, float, float]],
-    answered: dict[tuple[int, ...], int],
-) -> Iterator[tuple[float, str, tuple[int, ...]]]:
-    """The set with its merit, if some side needs all its members: no smaller set answers there."""
-    joint, least, most = _together([weights[i] for i in members])
-    answered[members] = _askable(*joint)
-    sides = answered[members] & _told_by_all(least)
-    if not sides:
-        return
-    smaller = 0
-    for rest in combinations(members, len(members) - 1):
-        smaller |= answered[rest]
-    needed = sum(
-        1
-        for side in (SIDE_A, SIDE_B)
-        if sides & side & ~smaller and least[side - 1] >= IDLE and most[side - 1] >= STRONG_MEMBER
-    )
-    if needed:
-        weaker = min(joint[side - 1] for side in (SIDE_A, SIDE_B) if sides & side)
-        name = "+".join(sorted(cues[i].attribute for i in members))
-        yield (
-            -(needed * PER_NEEDED + FOR_BOTH * (sides == BOTH_SIDES) + min(weaker, MOST_WEIGHT)),
-            name,
-            members,
-        )
+def _needed(slots: Sequence[_Slot], size: int) -> Iterator[tuple[float, str, tuple[int, ...]]]:
+    """The sets of so many slots that some side needs whole, each with its merit and name.
+
+    No smaller set answers there, none of its cues is idle and one is strong.
+    """
+    for members in combinations(slots, size):
+        # Most sets end here, before anything is added up.
+        needed, strong = BOTH_SIDES, 0
+        for slot in members:
+            needed &= slot.helping
+            strong |= slot.strong
+        needed &= strong
+        if not needed or len({slot.family for slot in members}) < size:
+            continue
+        if size > 2:
+            for rest in combinations(members, size - 1):
+                needed &= ~_askable(*_added([slot.weights for slot in rest]))
+        joint = _added([slot.weights for slot in members])
+        sides = _askable(*joint)
+        for slot in members:
+            sides &= slot.telling
+        needed &= sides
+        if needed:
+            weaker = min(joint[side - 1] for side in (SIDE_A, SIDE_B) if sides & side)
+            merit = PER_NEEDED * needed.bit_count() + FOR_BOTH * (sides == BOTH_SIDES)
+            name = "+".join(sorted([slot.attribute for slot in members]))
+            places = tuple([slot.place for slot in members])
+            yield -(merit + min(weaker, MOST_WEIGHT)), name, places
 
 
 def contrast_of(wine_a: str, wine_b: str, members: Sequence[CueWeight]) -> Contrast:
     """The contrast of some cues of a pair; some side of them must be askable."""
     members = sorted(members, key=lambda cue: cue.attribute)
-    names = tuple(cue.attribute for cue in members)
-    sides = sides_of(members)
-    joint = [sum(c.toward(side) for c in members) for side in (SIDE_A, SIDE_B) if sides & side]
+    names = tuple([cue.attribute for cue in members])
+    sides, joint = _asked([_weights(cue) for cue in members])
+    weaker = min(joint[side - 1] for side in (SIDE_A, SIDE_B) if sides & side)
     return Contrast(
         id=contrast_id(wine_a, wine_b, names),
         wine_a=wine_a,
         wine_b=wine_b,
         cues=names,
         sides=sides,
-        bearing="".join("a" if cue.more else "b" for cue in members),
-        strength=round(min(joint), 2),
+        bearing="".join(["a" if cue.more else "b" for cue in members]),
+        strength=round(weaker, 2),
     )

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from cards.evidence import DECIBANS, NOTED, Picture, Reading
+from cards.evidence import DECIBANS, NOTED, Likelihood, Picture, Reading
 from cards.lexicon import ALCOHOL, DEPTH, HUE, HUES, STRUCTURE, scale_family
 from cards.scale import Typical
 
@@ -51,18 +51,26 @@ def _noted_weight(p: float, q: float) -> float:
     return DECIBANS * math.log(p / q)
 
 
+def _most_telling(
+    readings: Sequence[Reading], mine: Likelihood, theirs: Likelihood
+) -> tuple[float, Reading]:
+    """The largest weight of one of the readings, decibans, and the first that has it."""
+    most, telling = -math.inf, readings[0]
+    for reading in readings:
+        weight = DECIBANS * (mine.log(reading) - theirs.log(reading))
+        if weight > most:
+            most, telling = weight, reading
+    return most, telling
+
+
 def scale_cue(attribute: str, a: Picture, b: Picture) -> CueWeight | None:
     """What one scale tells of two wines that are both placed on it; None where they read alike."""
     mine, theirs = a.scales[attribute], b.scales[attribute]
     if mine == theirs:
         return None
 
-    def telling(readings: Sequence[Reading], sign: int) -> tuple[float, Reading]:
-        weighed = [(sign * DECIBANS * (mine.log(r) - theirs.log(r)), r) for r in readings]
-        return max(weighed, key=lambda found: found[0])
-
-    toward_a, reading_a = telling(a.typical[attribute], 1)
-    toward_b, reading_b = telling(b.typical[attribute], -1)
+    toward_a, reading_a = _most_telling(a.typical[attribute], mine, theirs)
+    toward_b, reading_b = _most_telling(b.typical[attribute], theirs, mine)
     # Where ranges overlap only the far ends tell; a wine that has none shows nothing of its own.
     return CueWeight(
         attribute,
@@ -75,6 +83,8 @@ def scale_cue(attribute: str, a: Picture, b: Picture) -> CueWeight | None:
     )
 
 
+# A few thousand words and chances make up the tens of thousands of cues of all pairs taught.
+@lru_cache(maxsize=8192)
 def descriptor_cue(key: str, family: str, p: float, q: float) -> CueWeight | None:
     """What a descriptor tells, noted at chance `p` in wine A and `q` in B; None where equal."""
     if p == q:
