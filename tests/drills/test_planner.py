@@ -65,6 +65,7 @@ def test_as_many_cards_are_planned_as_there_is_time_for_and_one_at_least(
     there = {one.contrast_id for one in (*confused, *due, *unseen)}
     # Nobody is taken to answer faster than one card a second.
     takes = sorted(max(one.seconds, 1.0) for one in planned)
+    assert bool(planned) == bool(there)
     if planned:
         # Taking the quickest as the last one favours neither limit.
         assert len(planned) == 1 or sum(takes) - takes[-1] / 2 <= seconds

@@ -93,8 +93,12 @@ def test_a_missing_database_is_restored_too(
 
 def test_an_old_backup_is_restored_and_upgraded_when_it_is_opened(file: Path) -> None:
     restore_database(OLD / "revision-0001.sqlite3", file)
+    with closing(sqlite3.connect(file)) as reader:
+        (old,) = reader.execute("SELECT count(*) FROM answer").fetchone()
+    assert old == 5
     with open_repository(file) as repository:
         assert repository.upgrade_copy is not None
+    assert answers(file) == old
 
 
 @pytest.mark.parametrize(
