@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -33,6 +34,13 @@ def no_real_home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         os.environ.pop(name, None)
         if value is not None:
             os.environ[name] = value
+
+
+@pytest.fixture(scope="session", autouse=True)
+def interrupts_arrive() -> None:
+    """A shell that runs the tests in the background has them, and all they start, ignore Ctrl+C."""
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(scope="session")
