@@ -1,4 +1,4 @@
-"""Who may come in: the token, the cookie it is kept in, and where a request comes from. Pure."""
+"""Who may come in: the token, a browser's pass for it, and where a request comes from. Pure."""
 
 from __future__ import annotations
 
@@ -7,14 +7,15 @@ import ipaddress
 import re
 import secrets
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from urllib.parse import urlsplit
 
 from drills.errors import UsageError
 
 TOKEN_VARIABLE = "CROSSPOUR_TOKEN"
 COOKIE = "crosspour_token"
-# A token of one's own has at least so many characters: guessing is not slowed down, only hopeless.
+# A token of one's own has at least so many characters: `attempts` slows guessing down for each
+# address, but there may be many.
 LEAST_TOKEN = 16
 _RANDOM_BYTES = 24
 # Of what a browser sends as the host it asked; anything else would have to be escaped.
@@ -55,11 +56,14 @@ class Guard:
     """Lets visitors in.
 
     `token` is what they must show; None where the server is reached from its own machine only.
-    `names` are further hosts by which a server without a token may be asked.
+    `names` are further hosts by which a server without a token may be asked. `pass_` is what their
+    browser shows from then on, random for each run: the token itself may be one that can be
+    guessed, so it is looked at in one place, where wrong ones are counted.
     """
 
     token: str | None
     names: Collection[str] = ()
+    pass_: str = field(default_factory=random_token)
 
     def knows_host(self, host: str) -> bool:
         """Whether the server may be asked by that name.
@@ -75,9 +79,11 @@ class Guard:
 
     def knows_token(self, given: str | None) -> bool:
         """Whether a visitor shows the token, or need not; takes as long for every wrong one."""
-        if self.token is None:
-            return True
-        return hmac.compare_digest((given or "").encode(), self.token.encode())
+        return self.token is None or _same(given, self.token)
+
+    def knows_pass(self, given: str | None) -> bool:
+        """Whether a browser shows that its visitor has shown the token, or need not."""
+        return self.token is None or _same(given, self.pass_)
 
     @staticmethod
     def same_origin(origin: str | None, host: str) -> bool:
@@ -86,3 +92,7 @@ class Guard:
             return False
         parts = urlsplit(origin)
         return parts.scheme in ("http", "https") and parts.netloc.lower() == host.lower()
+
+
+def _same(given: str | None, wanted: str) -> bool:
+    return hmac.compare_digest((given or "").encode(), wanted.encode())

@@ -11,7 +11,9 @@ import contextlib
 import logging
 import socket
 from collections.abc import Awaitable, Callable, Mapping, Sequence
+from math import ceil
 from pathlib import Path
+from time import monotonic
 from typing import Any
 
 import aiohttp_jinja2
@@ -21,6 +23,7 @@ from textual_serve import server as textual_server
 from textual_serve.app_service import AppService
 
 from drills.errors import DrillsError
+from drills.serving.attempts import REFUSED_SECONDS, Attempts, span
 from drills.serving.guard import COOKIE, Guard
 from drills.serving.visit import COLUMNS, LINES, Visit, environment_of, program, within
 from drills.serving.visitor import DOORS, HOME
@@ -52,9 +55,11 @@ class Server(textual_server.Server):
         places: int,
         database: str | None = None,
         tasters: Callable[[], Sequence[str]] = tuple,
+        stopwatch: Callable[[], float] = monotonic,
     ) -> None:
         super().__init__("crosspour", title="crosspour")
         self._guard = guard
+        self._attempts = Attempts(stopwatch)
         self._places = places
         self._free = asyncio.Semaphore(places)
         self._database = database
@@ -107,10 +112,10 @@ class Server(textual_server.Server):
         live = request.path.startswith("/ws/")
         if (entering or live) and not self._guard.same_origin(request.headers.get("Origin"), host):
             return web.Response(status=403, text="Only a page of this server may ask that.\n")
-        if not entering and not self._guard.knows_token(request.cookies.get(COOKIE)):
+        if not entering and not self._guard.knows_pass(request.cookies.get(COOKIE)):
             if live:
                 return web.Response(status=401, text="The token is missing.\n")
-            return self._page(request, "enter.html", {"wrong": False}, status=401)
+            return self._page(request, "enter.html", {}, status=401)
         try:
             response = await handler(request)
         except web.HTTPException as refused:
@@ -136,18 +141,32 @@ class Server(textual_server.Server):
         form = await request.post()
         given = form.get("token")
         token = given.strip() if isinstance(given, str) else ""
+        # From here to the count nothing is awaited: guesses sent at once are counted in turn.
+        if wait := self._attempts.wait(request.remote):
+            return self._too_early(request, wait)
         if self._guard.token is None or not self._guard.knows_token(token):
-            return self._page(request, "enter.html", {"wrong": True}, status=401)
+            wait = self._attempts.wrong(request.remote)
+            if wait >= REFUSED_SECONDS:
+                return self._too_early(request, wait)
+            told = {"wrong": True, "wait": span(wait) if wait else ""}
+            return self._page(request, "enter.html", told, status=401)
+        self._attempts.right(request.remote)
         answer = web.Response(status=303, headers={"Location": "/"})
         answer.set_cookie(
             COOKIE,
-            self._guard.token,
+            self._guard.pass_,
             httponly=True,
             samesite="Strict",
             secure=request.headers.get("X-Forwarded-Proto", request.scheme) == "https",
             path="/",
         )
         return answer
+
+    def _too_early(self, request: web.Request, wait: float) -> web.Response:
+        """Say that no token from this address is looked at yet, the right one neither."""
+        page = self._page(request, "enter.html", {"early": True, "wait": span(wait)}, status=429)
+        page.headers["Retry-After"] = str(ceil(wait))
+        return page
 
     async def handle_index(self, request: web.Request) -> web.StreamResponse:
         """The page of the first screen, or of the drill; before it, who drills, where not clear."""

@@ -14,7 +14,7 @@ from drills.cli import main
 from drills.storage.repository import open_repository
 from tests.cli.running import crosspour, on_terminal
 from tests.serving.running import Served, served
-from tests.serving.visiting import TOKEN, refused, tab, until
+from tests.serving.visiting import TOKEN, entered, refused, tab, until
 
 
 async def test_pages_load_nothing_from_elsewhere_and_say_so_to_the_browser(near: Served) -> None:
@@ -68,7 +68,7 @@ async def test_a_visitor_without_the_token_gets_a_page_that_asks_for_it(far: Ser
     assert far.visitors() == []
 
 
-async def test_the_token_opens_and_stays_in_a_cookie_that_no_script_reads(far: Served) -> None:
+async def test_the_token_opens_and_leaves_a_cookie_that_no_script_reads(far: Served) -> None:
     headers = {"Origin": far.url}
     async with aiohttp.ClientSession() as session:
 
@@ -90,11 +90,9 @@ async def test_the_token_opens_and_stays_in_a_cookie_that_no_script_reads(far: S
         assert status == 303
         assert {"HttpOnly", "SameSite=Strict", "Path=/"} <= set(cookie.split("; "))
         assert "Secure" not in cookie
+        assert TOKEN not in cookie
         assert "Secure" in (await enter(TOKEN, **{"X-Forwarded-Proto": "https"}))[2]
-    async with (
-        aiohttp.ClientSession(cookies={"crosspour_token": TOKEN}) as session,
-        session.get(far.url) as page,
-    ):
+    async with entered(far, TOKEN) as session, session.get(far.url) as page:
         assert page.status == 200
 
 

@@ -18,17 +18,27 @@ _CONTROL = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]")
 
 
 @asynccontextmanager
+async def entered(server: Served, token: str | None) -> AsyncIterator[aiohttp.ClientSession]:
+    """A browser that has shown a token at the door, where it has one."""
+    # Without a name a server's cookies are kept only when told to.
+    async with aiohttp.ClientSession(cookie_jar=aiohttp.CookieJar(unsafe=True)) as session:
+        if token is not None:
+            door, origin = f"{server.url}/enter", {"Origin": server.url}
+            async with session.post(door, data={"token": token}, headers=origin) as page:
+                await page.read()
+        yield session
+
+
+@asynccontextmanager
 async def tab(
     server: Served, path: str = "/ws/home", *, origin: str | None = None, token: str | None = None
 ) -> AsyncIterator[aiohttp.ClientWebSocketResponse]:
     """The live connection of a page."""
     headers = {"Origin": origin or server.url}
-    cookies = {"crosspour_token": token} if token else {}
-    async with (
-        aiohttp.ClientSession(cookies=cookies) as session,
-        session.ws_connect(server.url + path, headers=headers, max_msg_size=0) as live,
-    ):
-        yield live
+    async with entered(server, token) as session:
+        live = session.ws_connect(server.url + path, headers=headers, max_msg_size=0)
+        async with live as connection:
+            yield connection
 
 
 async def until(live: aiohttp.ClientWebSocketResponse, *words: str) -> str:
