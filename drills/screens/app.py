@@ -18,6 +18,7 @@ from drills.errors import DrillsError
 from drills.least import LEAST_HEIGHT, LEAST_WIDTH
 from drills.screens.keys import keymap
 from drills.screens.leaving import leave_on_signals
+from drills.screens.to_the_shell import stop_in_turn
 from drills.service.desk import Desk
 
 DARK = Theme(
@@ -94,6 +95,7 @@ class CrosspourApp(App[int]):
         """Show the first screen, and let the collector work once it stands."""
         if not (self.is_headless or self.is_web):
             leave_on_signals(self)
+            stop_in_turn(self)
         if self._own_keys:
             self.set_keymap(self._own_keys)
         self.push_screen(self._first())

@@ -11,6 +11,7 @@ from textual.screen import Screen
 from drills.errors import DatabaseCorrupt
 from drills.screens.app import CrosspourApp
 from drills.screens.drill import DrillScreen
+from drills.screens.to_the_shell import hold_stop, release_stop
 from drills.service.beginning import begin, begin_chosen, begin_pairs
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
@@ -76,8 +77,10 @@ def _run(desk: Desk, first: Callable[[], Screen[None]]) -> int:
         # From here on a line beside the screens would stand across them.
         desk.waiting = nullcontext
         app = CrosspourApp(desk, lambda: screen)
+        hold_stop()
         return app.run() or app.return_code or 0
     finally:
+        release_stop()
         desk.close()
 
 
