@@ -12,7 +12,6 @@ does not reach it: see `KNOWN_MISSES`.
 from __future__ import annotations
 
 import itertools
-import warnings
 
 import pytest
 from scipy.stats import mannwhitneyu
@@ -139,22 +138,22 @@ def test_every_lateral_is_in_the_table(table: Table) -> None:
     assert not named - table.profiles.keys()
 
 
-def test_laterals_are_nearest_neighbours(ranks: dict[tuple[str, str], int]) -> None:
+@pytest.fixture(scope="module")
+def missed(ranks: dict[tuple[str, str], int]) -> dict[str, tuple[int, int]]:
+    """The laterals that are not among each other's nearest, and their ranks either way."""
     places = {name: best(ranks, name) for name in LATERALS}
-    missed = {name: place for name, place in places.items() if place[0] > NEAREST}
-    found = len(LATERALS) - len(missed)
-    said = f"{found} of {len(LATERALS)} laterals are among each other's nearest {NEAREST}"
-    if missed:
-        said += "; not (ranks either way): " + ", ".join(
-            f"{name} {worse} and {better}" for name, (worse, better) in sorted(missed.items())
-        )
-    fresh = missed.keys() - KNOWN_MISSES
-    assert not fresh, f"no longer near: {sorted(fresh)}. {said}"
-    if healed := KNOWN_MISSES - missed.keys():
-        said += f". Near by now, take off the list: {', '.join(sorted(healed))}"
-    if found < AIM * len(LATERALS):
-        warnings.warn(f"aim of {AIM:.0%} missed: {said}", stacklevel=1)
-        pytest.xfail(f"aim of {AIM:.0%} missed: {said}")
+    return {name: place for name, place in places.items() if place[0] > NEAREST}
+
+
+def test_the_laterals_that_are_known_to_stand_apart_are_all_that_do(
+    missed: dict[str, tuple[int, int]],
+) -> None:
+    assert missed.keys() == KNOWN_MISSES, missed
+
+
+@pytest.mark.xfail(strict=True, reason="the aim is missed: see KNOWN_MISSES")
+def test_nine_laterals_in_ten_are_nearest_neighbours(missed: dict[str, tuple[int, int]]) -> None:
+    assert len(LATERALS) - len(missed) >= AIM * len(LATERALS)
 
 
 def test_laterals_are_nearer_than_other_pairs(table: Table, cellar: Cellar) -> None:
