@@ -13,7 +13,15 @@ from cards.scale import Level
 from drills.tastings.cells import tidy
 from drills.tastings.drafts import Named
 from drills.tastings.export import KeptPour
-from drills.tastings.notes import ALL_HUES, Candidate, FullPour, Note, Verdict
+from drills.tastings.notes import (
+    ALL_HUES,
+    LEVEL_ATTRIBUTES,
+    Candidate,
+    FullFlight,
+    FullPour,
+    Note,
+    Verdict,
+)
 
 WINES = ("sauvignon-sancerre", "chardonnay-chablis", "nebbiolo-barolo", "riesling-mosel")
 DESCRIPTORS = ("lemon", "petrol", "flint", "passion-fruit", "wet-stone", "of-another-table")
@@ -95,3 +103,50 @@ KEPT = st.builds(
     FINGERPRINTS,
 )
 TASTINGS = st.lists(KEPT, max_size=5, unique_by=lambda kept: kept.fingerprint)
+
+# Any text at all, some of which no file of lists could hold: a draft is kept as JSON.
+ANY_TEXTS = st.text(max_size=20)
+_KEYS = st.none() | st.sampled_from(["riesling-mosel", "a wine of mine"])
+_WORDS = st.sampled_from(["petrol", "lime", "a-word-of-mine"])
+_READINGS = st.builds(
+    lambda levels, alcohol, hue, words: {**levels, **alcohol, **hue, **words},
+    st.dictionaries(st.sampled_from(sorted(LEVEL_ATTRIBUTES)), st.sampled_from(Level)),
+    st.dictionaries(st.just("alcohol"), st.floats(0, 30)),
+    st.dictionaries(st.just("hue"), st.sampled_from(sorted(ALL_HUES))),
+    st.dictionaries(_WORDS, st.booleans()),
+)
+_NOTES = st.builds(
+    Note,
+    readings=_READINGS,
+    free=st.lists(ANY_TEXTS, max_size=3).map(tuple),
+    appearance=ANY_TEXTS,
+    nose=ANY_TEXTS,
+    palate=ANY_TEXTS,
+    world=st.sampled_from(["", "old", "new"]),
+    climate=ANY_TEXTS,
+    age=ANY_TEXTS,
+    typed=st.dictionaries(_WORDS, ANY_TEXTS),
+)
+_VERDICTS = st.builds(Verdict, ANY_TEXTS, _KEYS, VINTAGES, SURENESS)
+_NAMED = st.builds(Named, ANY_TEXTS, _KEYS)
+ANY_POURS = st.builds(
+    FullPour,
+    position=st.integers(1, 999),
+    note=_NOTES,
+    candidates=st.lists(st.builds(Candidate, ANY_TEXTS, _KEYS, ANY_TEXTS), max_size=3).map(tuple),
+    first=_VERDICTS,
+    final=_VERDICTS,
+    runner_up=_NAMED,
+    reveal=_NAMED,
+    reveal_vintage=VINTAGES,
+    label_alcohol=st.none() | st.floats(0, 30),
+    price=ANY_TEXTS,
+    seconds=st.none() | st.floats(0, 1e6),
+    remark=ANY_TEXTS,
+)
+ANY_FLIGHTS = st.builds(
+    FullFlight,
+    ANY_TEXTS,
+    st.none() | st.dates(),
+    st.lists(ANY_POURS, max_size=3).map(tuple),
+)

@@ -9,7 +9,7 @@ import pytest
 
 from drills.tastings.drafts import IntakeDraft
 from drills.tastings.intake import read_intake
-from tests.tastings.test_intake import FewNames
+from tests.tastings.reading_lists import FewNames
 
 A, B = date(2025, 5, 3), date(2025, 5, 4)
 

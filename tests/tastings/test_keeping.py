@@ -1,22 +1,14 @@
-"""A flight is logged, corrected, debriefed and read from, at a desk and from the command line."""
+"""A flight is kept as it was entered, corrected, found again and debriefed."""
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable
 from datetime import date
-from pathlib import Path
-from typing import Any
 
 import pytest
 from hypothesis import given, settings
 
-from cards.scale import Level
-from drills.cli import main
 from drills.errors import NotPossibleError, StorageError, UsageError
-from drills.grading import Sureness
 from drills.service.desk import Desk
-from drills.service.drilling import DrillSession
 from drills.service.pours import (
     fingerprint_of,
     full_pour,
@@ -24,51 +16,12 @@ from drills.service.pours import (
     pour_draft,
     read_observations,
 )
-from drills.service.senses import not_smelt
-from drills.service.tasting import (
-    change_pour,
-    debrief_flight,
-    debrief_pours,
-    find_flight,
-    log_flight,
-    pick_pour,
-    reading,
-    remember_name,
-)
+from drills.service.tasting import change_pour, debrief_flight, find_flight, log_flight, pick_pour
 from drills.storage.records import ObservationRow, PourDraft
 from drills.tastings.drafts import Named
-from drills.tastings.notes import Candidate, FullFlight, FullPour, Note, Verdict
-from tests.tastings.test_notes import pours
-
-SANCERRE, MARLBOROUGH = "sauvignon-sancerre", "sauvignon-marlborough"
-DAY = date(2026, 3, 1)
-
-
-def pour(position: int = 1, called: str | None = MARLBOROUGH, **changes: Any) -> FullPour:
-    values: dict[str, Any] = {
-        "note": Note(
-            {"acid": Level.MED, "alcohol": 13.5, "passion-fruit": True, "petrol": False},
-            free=("zesty",),
-            nose="passion fruit, no petrol",
-            typed={"passion-fruit": "maracuja"},
-        ),
-        "candidates": (Candidate("Sancerre", SANCERRE, "too ripe"), Candidate("Steen?")),
-        "first": Verdict("Sancerre", SANCERRE, 2021, 1),
-        "final": Verdict("Marlborough", called, 2022, 3),
-        "runner_up": Named("Rueda"),
-        "reveal": Named("Sancerre", SANCERRE),
-        "reveal_vintage": 2020,
-        "label_alcohol": 13.0,
-        "price": "18 €",
-        "seconds": 201.5,
-        "remark": "corked?",
-    }
-    return FullPour(position, **(values | changes))
-
-
-def flight(*entered: FullPour, name: str = "Club", day: date | None = DAY) -> FullFlight:
-    return FullFlight(name, day, entered or (pour(),))
-
+from drills.tastings.notes import FullFlight, FullPour, Note, Verdict
+from tests.tastings.logged import DAY, MARLBOROUGH, SANCERRE, flight, pour
+from tests.tastings.strategies import ANY_POURS
 
 # ---- keeping
 
@@ -83,7 +36,7 @@ def test_a_flight_is_kept_as_it_was_entered_and_its_draft_goes(desk: Desk) -> No
 
 
 @settings(max_examples=80, deadline=None)
-@given(pours)
+@given(ANY_POURS)
 def test_no_field_of_a_pour_is_lost_between_note_and_storage(one: FullPour) -> None:
     kept = full_pour(pour_draft(one, flight="x", tasted_on=None, fingerprint="f"))
     noted = one.note.readings
@@ -217,63 +170,7 @@ def test_one_pour_of_a_flight_is_picked_by_its_place(desk: Desk) -> None:
         pick_pour(whole, 2)
 
 
-# ---- the taster's own reading
-
-
-def peppery(number: int, heard: bool) -> FullPour:
-    note = Note({"black-pepper": heard, "acid": Level.LOW, "alcohol": 14.5})
-    wine = "syrah-northern-rhone"
-    return FullPour(
-        number, note, final=Verdict("x", wine), reveal=Named("x", wine), label_alcohol=13.0
-    )
-
-
-def test_debriefs_use_how_this_taster_reads(open_desk: Callable[[], Desk]) -> None:
-    desk = open_desk()
-    one = FullPour(
-        1,
-        Note({"black-pepper": False}),
-        final=Verdict("x", "malbec-mendoza"),
-        reveal=Named("y", "syrah-northern-rhone"),
-    )
-    (before,) = debrief_pours(desk, [one])
-    assert before.debrief is not None
-    assert reading(desk).pours == 0
-    log_flight(desk, flight(*(peppery(number, False) for number in range(1, 13))))
-    found = reading(desk)
-    assert found.pours == 12
-    assert found.alcohol is not None
-    assert found.alcohol.labels == 12
-    assert any("rotundone" in words for words in found.sentences)
-    (after,) = debrief_pours(desk, [one])
-    assert after.debrief is not None
-    assert before.debrief.balance < -3
-    assert after.debrief.balance > -0.5
-    (elsewhere,) = debrief_pours(open_desk(), [one])
-    assert elsewhere == after
-
-
-def test_a_reading_is_made_anew_only_when_the_log_has_changed(desk: Desk) -> None:
-    kept = log_flight(desk, flight(peppery(1, True)))
-    first = reading(desk)
-    assert reading(desk) is first
-    record = desk.repository.pours(desk.taster.id, kept)[0]
-    desk.repository.keep_meta("something", "else")
-    assert reading(desk) is first
-    change_pour(desk, record.id, peppery(1, False))
-    second = reading(desk)
-    assert second != first
-    log_flight(desk, flight(peppery(1, False)))
-    assert reading(desk) != second
-
-
-def test_a_name_that_is_remembered_counts_in_the_reading(desk: Desk) -> None:
-    one = peppery(1, True)
-    unknown = FullPour(1, one.note, final=Verdict("x"), reveal=Named("Zzyxcru"))
-    log_flight(desk, flight(unknown))
-    assert reading(desk).pours == 0
-    desk.repository.remember_name(desk.taster.id, "Zzyxcru", "syrah-northern-rhone")
-    assert reading(desk).pours == 1
+# ---- debriefs of what is kept
 
 
 def test_wines_of_no_table_are_debriefed_with_a_reason(desk: Desk) -> None:
@@ -302,185 +199,3 @@ def test_calls_without_any_note_are_debriefed_too(desk: Desk) -> None:
     assert one.debrief is not None
     assert one.debrief.rank is None
     assert one.debrief.missed
-
-
-# ---- the commands
-
-
-def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
-    code = main(list(arguments))
-    said = capsys.readouterr()
-    return code, said.out, said.err
-
-
-def test_the_debrief_command_says_the_sentence_first(
-    desk: Desk, capsys: pytest.CaptureFixture[str]
-) -> None:
-    log_flight(desk, flight(pour(1), pour(2, SANCERRE), pour(3, reveal=Named("Inconnu"))))
-    code, out, err = run(capsys, "debrief")
-    assert (code, err) == (0, "")
-    lines = out.splitlines()
-    assert lines[0].startswith("Club, 2026-03-01 (number ")
-    assert lines[2] == "1. called Marlborough, was Sancerre"
-    assert lines[3].startswith("   You had Sancerre and struck it off (“too ripe”); next time")
-    assert "The first call was right" in out
-    assert "no debrief: “Inconnu” is no wine of the table" in out
-    assert "zesty" in out
-    code, out, _ = run(capsys, "debrief", "club", "2")
-    assert out.count(". called ") == 1
-    assert "   Right" in out
-
-
-def test_the_debrief_command_prints_json(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
-    log_flight(desk, flight(pour(1), pour(2, reveal=Named("Inconnu"))))
-    code, out, _ = run(capsys, "debrief", "2026-03-01", "--json")
-    found = json.loads(out)
-    assert code == 0
-    assert found["flight"]["date"] == "2026-03-01"
-    one, other = found["pours"]
-    assert one["called"] == {"text": "Marlborough", "wine": MARLBOROUGH}
-    told = one["debrief"]
-    assert told["right"] is False
-    assert told["against"] == MARLBOROUGH
-    assert sum(cue["weight_db"] for cue in told["cues"]) == pytest.approx(
-        told["balance_db"], abs=0.03
-    )
-    assert told["first_call"]["better"] == "first"
-    assert told["vintage_off"] == 2
-    assert told["unknown_words"] == ["zesty"]
-    assert told["wines"] == len(desk.table.profiles)
-    assert {"cue", "reading", "weight_db", "settles", "because", "basis"} == set(told["missed"][0])
-    assert other["debrief"] is None
-    assert "Inconnu" in other["reason"]
-
-
-def test_the_debrief_command_says_what_it_cannot_do(
-    desk: Desk, capsys: pytest.CaptureFixture[str]
-) -> None:
-    code, out, err = run(capsys, "debrief")
-    assert (code, out) == (1, "")
-    assert err == "crosspour: no tasting is logged yet\n"
-    log_flight(desk, flight())
-    assert run(capsys, "debrief", "nothing")[0] == 1
-    assert run(capsys, "debrief", "Club", "7")[0] == 1
-    with pytest.raises(SystemExit):
-        main(["debrief", "Club", "first"])
-
-
-def test_control_characters_never_reach_the_terminal(
-    desk: Desk, capsys: pytest.CaptureFixture[str]
-) -> None:
-    odd = pour(1, final=Verdict("\x1b[31mred\u202e", None), note=Note(free=("a\x07b",)))
-    log_flight(desk, flight(odd, name="x\x1b]0;y"))
-    _, out, _ = run(capsys, "debrief")
-    assert all(character.isprintable() or character == "\n" for character in out)
-
-
-def test_the_reading_command(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
-    _, out, _ = run(capsys, "reading")
-    assert "you count as an average taster" in out
-    log_flight(desk, flight(*(peppery(number, False) for number in range(1, 13))))
-    _, out, _ = run(capsys, "reading")
-    assert out.startswith("You may not be able to smell rotundone")
-    assert out.splitlines()[-1] == "From 12 noted pours and 12 labels."
-    _, out, _ = run(capsys, "reading", "--json")
-    found = json.loads(out)
-    assert found["pours"] == 12
-    assert found["alcohol"]["labels"] == 12
-    assert found["alcohol"]["bias"]["value"] > 0.5
-    (smell,) = found["perhaps_not_smelt"]
-    assert smell["base_rate"] == 0.225
-    assert smell["source"].startswith("Nutrients (2020)")
-    assert {one["cue"] for one in found["levels"]} == {"acid"}
-
-
-# ---- names that the taster explains
-
-
-def test_a_name_once_explained_is_known_everywhere(open_desk: Callable[[], Desk]) -> None:
-    desk = open_desk()
-    waiting = [
-        pour(1, None, final=Verdict("Zzyxcru")),
-        pour(2, None, final=Verdict("  ZZYXCRÚ ")),
-        pour(3, reveal=Named("Zzyxcru"), candidates=(Candidate("zzyxcru"),)),
-        pour(4, None, final=Verdict("Zzyxcru", MARLBOROUGH)),
-    ]
-    log_flight(desk, flight(*waiting))
-    assert desk.names.resolve("zzyxcru").wine is None
-    syrah = "syrah-northern-rhone"
-    assert remember_name(desk, "Zzyxcru", syrah) == 3
-    assert desk.names.resolve("zzyxcru").wine == syrah
-    assert open_desk().names.resolve("Zzyxcru").wine == syrah
-    kept = [one.draft for one in desk.repository.pours(desk.taster.id, full=True)]
-    assert [one.called_wine for one in kept] == [syrah, syrah, MARLBOROUGH, MARLBOROUGH]
-    assert [one.called_text for one in kept] == ["Zzyxcru", "  ZZYXCRÚ ", "Marlborough", "Zzyxcru"]
-    assert kept[2].was_wine == syrah
-    urgent = {
-        (row.contrast.wine_a, row.contrast.wine_b)
-        for row in desk.repository.urgent(desk.taster.id, 99)
-    }
-    assert (SANCERRE, syrah) in urgent
-    assert (MARLBOROUGH, syrah) in urgent
-    assert remember_name(desk, "Zzyxcru", syrah) == 0
-
-
-def test_a_name_cannot_stand_for_nothing(desk: Desk) -> None:
-    with pytest.raises(UsageError, match="is no name"):
-        remember_name(desk, " ?! ", SANCERRE)
-    with pytest.raises(NotPossibleError, match="has no wine “no-such-wine”"):
-        remember_name(desk, "Zzyxcru", "no-such-wine")
-    assert desk.repository.own_names(desk.taster.id) == []
-
-
-def test_looking_up_a_wine_makes_no_database(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    file = tmp_path / "new.sqlite3"
-    assert run(capsys, "--database", str(file), "laterals", "Sancerre")[0] == 0
-    assert not file.exists()
-    file.write_bytes(b"no database at all" * 99)
-    assert run(capsys, "--database", str(file), "laterals", "Sancerre")[0] == 0
-    assert file.read_bytes() == b"no database at all" * 99
-
-
-# ---- the choice of cards
-
-
-def test_cards_on_a_smell_that_a_taster_lacks_come_last(open_desk: Callable[[], Desk]) -> None:
-    """The order alone changes: the same contrasts, with the same ids, sides and bearing."""
-    pair = ("malbec-mendoza", "syrah-northern-rhone")
-
-    def asked() -> list[str]:
-        session = DrillSession(open_desk(), 600, pair=pair)
-        found = []
-        for _ in range(8):
-            showing = session.next()
-            if showing is None:
-                break
-            found.append("+".join(showing.question.contrast.cues))
-            session.answer(showing.question.truth, Sureness.GUESS, 5.0)
-        return list(dict.fromkeys(found))
-
-    desk = open_desk()
-    desk.ensure_pairs([pair])
-    kept = desk.repository.contrasts_of_pair(*pair)
-    with_pepper = {one.cues for one in kept if "pepper" in one.cues}
-    assert with_pepper
-    assert len(with_pepper) < len(kept)
-    assert not_smelt(desk) == frozenset()
-    log_flight(desk, flight(*(peppery(number, False) for number in range(1, 13))))
-    reading(desk)
-    assert not_smelt(open_desk()) == {"white-pepper", "black-pepper"}
-    shown = asked()
-    places = [place for place, cues in enumerate(shown) if cues in with_pepper]
-    assert places == list(range(len(shown) - len(places), len(shown)))
-    assert desk.repository.contrasts_of_pair(*pair) == kept
-
-
-def test_a_smell_that_is_met_again_is_no_longer_kept_back(desk: Desk) -> None:
-    log_flight(desk, flight(*(peppery(number, False) for number in range(1, 13))))
-    reading(desk)
-    assert not_smelt(desk)
-    log_flight(desk, flight(*(peppery(number, True) for number in range(1, 13)), name="Later"))
-    reading(desk)
-    assert not_smelt(desk) == frozenset()

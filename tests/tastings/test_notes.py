@@ -11,63 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cards.scale import Level
-from drills.tastings.drafts import Named
-from drills.tastings.notes import (
-    ALL_HUES,
-    LEVEL_ATTRIBUTES,
-    Candidate,
-    FullFlight,
-    FullPour,
-    Note,
-    Verdict,
-)
-
-texts = st.text(max_size=20)
-keys = st.none() | st.sampled_from(["riesling-mosel", "a wine of mine"])
-years = st.none() | st.integers(1700, 2199)
-sureness = st.none() | st.sampled_from([1, 2, 3])
-descriptors = st.sampled_from(["petrol", "lime", "a-word-of-mine"])
-readings = st.builds(
-    lambda levels, alcohol, hue, words: {**levels, **alcohol, **hue, **words},
-    st.dictionaries(st.sampled_from(sorted(LEVEL_ATTRIBUTES)), st.sampled_from(Level)),
-    st.dictionaries(st.just("alcohol"), st.floats(0, 30)),
-    st.dictionaries(st.just("hue"), st.sampled_from(sorted(ALL_HUES))),
-    st.dictionaries(descriptors, st.booleans()),
-)
-notes = st.builds(
-    Note,
-    readings,
-    st.lists(texts, max_size=3).map(tuple),
-    texts,
-    texts,
-    texts,
-    st.sampled_from(["", "old", "new"]),
-    texts,
-    texts,
-    st.dictionaries(descriptors, texts),
-)
-verdicts = st.builds(Verdict, texts, keys, years, sureness)
-pours = st.builds(
-    FullPour,
-    st.integers(1, 999),
-    notes,
-    st.lists(st.builds(Candidate, texts, keys, texts), max_size=3).map(tuple),
-    verdicts,
-    verdicts,
-    st.builds(Named, texts, keys),
-    st.builds(Named, texts, keys),
-    years,
-    st.none() | st.floats(0, 30),
-    texts,
-    st.none() | st.floats(0, 1e6),
-    texts,
-)
-flights = st.builds(
-    FullFlight, texts, st.none() | st.dates(), st.lists(pours, max_size=3).map(tuple)
-)
+from drills.tastings.notes import FullFlight, FullPour, Note
+from tests.tastings.strategies import ANY_FLIGHTS, ANY_TEXTS
 
 
-@given(flights)
+@given(ANY_FLIGHTS)
 def test_a_flight_comes_back_from_json_as_it_was(flight: FullFlight) -> None:
     there = json.loads(json.dumps(flight.to_plain(), ensure_ascii=False, allow_nan=False))
     back = FullFlight.from_plain(there)
@@ -151,8 +99,8 @@ def test_a_pour_that_cannot_be_meant_is_refused_by_name(
 
 
 json_values = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats() | texts,
-    lambda inside: st.lists(inside, max_size=3) | st.dictionaries(texts, inside, max_size=3),
+    st.none() | st.booleans() | st.integers() | st.floats() | ANY_TEXTS,
+    lambda inside: st.lists(inside, max_size=3) | st.dictionaries(ANY_TEXTS, inside, max_size=3),
     max_leaves=8,
 )
 names = st.sampled_from(

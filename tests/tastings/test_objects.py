@@ -22,7 +22,7 @@ from drills.tastings.drafts import IntakeDraft
 from drills.tastings.intake import read_intake
 from drills.tastings.noting import Words
 from drills.tastings.objects import LONGEST_OBJECT, Thing, things_in_document
-from tests.tastings.test_intake import FewNames
+from tests.tastings.reading_lists import FewNames
 
 Read = Callable[..., IntakeDraft]
 CHABLIS = {"called": "Chablis", "was": "Sancerre"}

@@ -24,7 +24,7 @@ from tests.tastings.making import (
     xlsx_parts,
     xlsx_sheet,
 )
-from tests.tastings.test_intake import FewNames
+from tests.tastings.reading_lists import FewNames
 
 DAY = date(2025, 5, 3)
 Read = Callable[[bytes, str], IntakeDraft]
