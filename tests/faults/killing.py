@@ -174,7 +174,8 @@ def _check_answers(repository: Repository, said: list[str]) -> None:
     told = [line for line in said if line.startswith("answers")]
     undone = said.count("undone")
     # One more of each may be kept and not yet said.
-    assert len(told) <= len(answers) <= len(told) + 1
+    counts = f"{len(told)} answers told, {len(answers)} kept"
+    assert len(told) <= len(answers) <= len(told) + 1, counts
     assert undone <= sum(one.undone_at is not None for one in answers) <= undone + 1
     counted = Counter(one.contrast_id for one in answers if one.counts and one.undone_at is None)
     memories = repository.memories(repository.taster().id)

@@ -31,5 +31,5 @@ def test_a_power_cut_loses_nothing_that_was_said_to_be_kept(
 def test_the_power_cut_would_show_an_answer_that_is_not_synced(
     furnished: Path, tmp_path: Path, library: Path
 ) -> None:
-    with pytest.raises(AssertionError):
+    with pytest.raises(AssertionError, match="answers told"):
         cut_at_random(8, furnished, tmp_path, library, works=("drill",), syncs=False)
