@@ -424,8 +424,9 @@ async def test_why_gives_causes_and_sources_and_closes_again(
 @pytest.mark.parametrize("key", ["w", "enter", "space", "q"])
 async def test_any_likely_key_closes_why(desk: Desk, key: str) -> None:
     async with opened(desk) as pilot:
-        await pilot.press("a", "w", key)
-        assert isinstance(pilot.app.screen, DrillScreen)
+        await pilot.press("a", "w")
+        current(pilot, WhyScreen)
+        await pilot.press(key)
         assert drilling(pilot).reveal is not None
 
 
