@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from drills.errors import DrillsError
 from drills.screens.base import DeskScreen
-from drills.screens.tasting_sheet import fault_in, number, vintage
+from drills.screens.tasting_lines import fault_in, strength, vintage
 from drills.screens.widgets.choice_row import ChoiceRow
 from drills.screens.widgets.completing_line import CompletingLine, PlainLine, WineLine
 from drills.screens.widgets.form import go, go_on
@@ -181,7 +181,7 @@ class CorrectScreen(DeskScreen[FullPour | None]):
             runner_up=self._named("runner-up", pour.runner_up),
             reveal=self._named("was", pour.reveal),
             reveal_vintage=vintage(self._text("was-vintage"), self._this_year),
-            label_alcohol=number(self._text("label")) if self._text("label") else None,
+            label_alcohol=strength(self._text("label")) if self._text("label") else None,
             remark=self._text("remark"),
         )
 

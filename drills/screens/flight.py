@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import ClassVar
 
@@ -18,14 +17,13 @@ from drills.errors import DrillsError, NotPossibleError, UsageError
 from drills.phrases import count
 from drills.screens.ask import AskScreen
 from drills.screens.base import DeskScreen
+from drills.screens.flight_words import folder_asked, glasses_of, row_of
 from drills.screens.in_place import put
-from drills.screens.tasting_cautions import CautionsScreen, keep_seen, seen
-from drills.screens.tasting_draft import half_entered
-from drills.screens.tasting_flight import OpenFlight
-from drills.screens.tasting_sheet import FlightSheet, PourSheet, usual_minutes
+from drills.screens.tasting_cautions import CautionsScreen, after_cautions
+from drills.screens.tasting_open import OpenFlight
+from drills.screens.twice import Twice
 from drills.screens.widgets.flight_wishes import FlightWishes
 from drills.screens.widgets.key_line import KeyLine
-from drills.service.glasses import codes_to_taste
 from drills.service.planned_flights import (
     Asked,
     PlannedFlight,
@@ -33,7 +31,6 @@ from drills.service.planned_flights import (
     planned_flights,
     reveal_next,
 )
-from drills.tastings.cells import printable
 
 _KEYS = ("plan-flight", "taste-flight", "reveal-glass", "write-sheets", "debrief-flight")
 
@@ -107,7 +104,7 @@ class NextFlightScreen(DeskScreen[None]):
         super().__init__()
         self.wishes = FlightWishes(id="asked")
         self.flights: list[PlannedFlight] = []
-        self._sure_of: tuple[int, int] | None = None
+        self._twice = Twice()
         self._planning = False
 
     def compose(self) -> ComposeResult:
@@ -173,7 +170,7 @@ class NextFlightScreen(DeskScreen[None]):
         at = options.highlighted or 0
         if number is not None:
             at = next((p for p, one in enumerate(self.flights) if one.number == number), 0)
-        options.set_options(Option(_told(one)) for one in self.flights)
+        options.set_options(Option(row_of(one)) for one in self.flights)
         options.can_focus = bool(self.flights)
         if self.flights:
             options.highlighted = min(at, len(self.flights) - 1)
@@ -188,7 +185,7 @@ class NextFlightScreen(DeskScreen[None]):
 
     def on_option_list_option_highlighted(self) -> None:
         """Another flight."""
-        self._sure_of = None
+        self._twice.forget()
         self._show_glasses()
 
     def on_option_list_option_selected(self) -> None:
@@ -202,23 +199,7 @@ class NextFlightScreen(DeskScreen[None]):
             key = self.key_of("plan-flight")
             put(target, Content(f"No flight is planned yet: {key} plans one like this."))
             return
-        lines = [Content.assemble((f"{flight.name} ", "bold"), (printable(flight.sentence), ""))]
-        sealed = [glass for glass in flight.glasses if glass.contents is None]
-        if sealed:
-            codes = "  ".join(str(glass.code) for glass in sealed)
-            lines.append(Content.assemble(("sealed  ", "dim"), (codes, "bold")))
-        for glass in flight.glasses:
-            if glass.contents is not None:
-                held = glass.contents
-                lines.append(
-                    Content.assemble(
-                        (f"{glass.code}  ", "bold"),
-                        printable(held.text),
-                        ("  ", ""),
-                        (printable(held.sentence), "dim"),
-                    )
-                )
-        put(target, Content("\n").join(lines))
+        put(target, glasses_of(flight))
 
     # ---- what is done with them
 
@@ -258,17 +239,8 @@ class NextFlightScreen(DeskScreen[None]):
             if said is not None:
                 self._write(flight, said)
 
-        self.app.push_screen(
-            AskScreen(
-                f"Into which folder? Blank sheets only: “{flight.planner}” keeps the key."
-                if flight.planner
-                else "Into which folder? The key and the shopping list name the wines: let your "
-                "helper open them.",
-                str(Path.home() / f"flight-{flight.number}"),
-                _folder,
-            ),
-            keep,
-        )
+        usual = str(Path.home() / f"flight-{flight.number}")
+        self.app.push_screen(AskScreen(folder_asked(flight), usual, _read_folder), keep)
 
     def _write(self, flight: PlannedFlight, folder: str) -> None:
         from drills.service.flight_sheets import write_sheets
@@ -298,12 +270,11 @@ class NextFlightScreen(DeskScreen[None]):
         if shut is None:
             self.notify(f"Every glass of {flight.name} is revealed.", markup=False)
             return
-        if self._sure_of != (flight.number, shut.code):
-            self._sure_of = (flight.number, shut.code)
+        if not self._twice.again((flight.number, shut.code)):
             key = self.key_of("reveal-glass")
             self.notify(f"{key} again reveals glass {shut.code} for good.", markup=False)
             return
-        self._sure_of = None
+        self._twice.forget()
         try:
             reveal_next(self.desk, flight.number, shut.code)
         except DrillsError as error:
@@ -314,23 +285,8 @@ class NextFlightScreen(DeskScreen[None]):
         """Take the flight down by code, the cautions before the first one."""
         if self.flight is None:
             self._nothing()
-            return
-        try:
-            shown = seen(self.desk)
-        except DrillsError as error:
-            self.notify(str(error), severity="error", markup=False)
-            return
-        if shown:
-            self._taste()
         else:
-            self.app.push_screen(CautionsScreen(), self._cautioned)
-
-    def _cautioned(self, _: None) -> None:
-        try:
-            keep_seen(self.desk)
-        except DrillsError as error:
-            self.notify(str(error), severity="error", markup=False)
-        self._taste()
+            after_cautions(self, self._taste)
 
     def _taste(self) -> None:
         from drills.screens.tasting_start import flight_screen
@@ -339,35 +295,16 @@ class NextFlightScreen(DeskScreen[None]):
         if flight is None:
             return
         try:
-            begun = next(
-                (one for one in half_entered(self.desk) if one.sheet.planned == flight.number), None
-            )
-            # A glass is logged once, so what is logged is not asked for again.
-            codes = codes_to_taste(self.desk, flight)
+            opened = OpenFlight.planned(self.desk, flight)
         except DrillsError as error:
             self.notify(str(error), severity="error", markup=False)
             return
-        if begun is not None:
-            opened = OpenFlight.resumed(self.desk, begun)
-        elif codes:
-            opened = OpenFlight(self.desk, self._sheet(flight, codes))
-        else:
+        if opened is None:
             key = self.key_of("debrief-flight")
-            self.notify(
-                f"Every glass of {flight.name} is in the log: {key} debriefs it.", markup=False
-            )
-            return
-        self.app.push_screen(flight_screen(opened))
-
-    def _sheet(self, flight: PlannedFlight, codes: Sequence[int]) -> FlightSheet:
-        """A blank sheet of a flight, these glasses on it."""
-        return FlightSheet(
-            name=flight.name,
-            tasted_on=self.desk.clock.now().astimezone().date(),
-            pours=[PourSheet(code=code) for code in codes],
-            minutes=float(usual_minutes(len(codes))),
-            planned=flight.number,
-        )
+            told = f"Every glass of {flight.name} is in the log: {key} debriefs it."
+            self.notify(told, markup=False)
+        else:
+            self.app.push_screen(flight_screen(opened))
 
     def action_debrief(self) -> None:
         """Debrief the flight, once it is in the log."""
@@ -399,17 +336,6 @@ class NextFlightScreen(DeskScreen[None]):
         self.notify(f"No flight is planned yet: {key} plans one.", markup=False)
 
 
-def _told(flight: PlannedFlight) -> Content:
-    day = flight.made_at.astimezone().date().isoformat()
-    sealed = f", {flight.sealed} sealed" if flight.sealed else ""
-    return Content.assemble(
-        (f"{flight.name:<11}", ""),
-        (f"{day}  ", "dim"),
-        (f"{flight.state:<8}", "bold" if flight.state == "planned" else ""),
-        f"{count(len(flight.glasses), 'glass', 'glasses')}{sealed}",
-    )
-
-
-def _folder(said: str) -> None:
+def _read_folder(said: str) -> None:
     if not said.strip():
         raise UsageError("name a folder")

@@ -14,38 +14,27 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.events import DescendantFocus, Resize
 from textual.widget import Widget
-from textual.widgets import Static
 
 from cards.lexicon import HUE
 from drills.errors import DrillsError
 from drills.screens.in_place import put
-from drills.screens.tasting_flight import FlightScreen, OpenFlight
-from drills.screens.tasting_pages import NotePage, RevealPage
-from drills.screens.tasting_sheet import (
-    MOST_POURS,
-    REVEAL_TEXTS,
-    WINES,
-    Fault,
-    PourSheet,
-    fault_in,
-)
-from drills.screens.widgets.candidate_line import CandidateLine
-from drills.screens.widgets.candidate_list import CandidateList
-from drills.screens.widgets.choice_row import ChoiceRow, HueRow
+from drills.screens.tasting_flight import FlightScreen
+from drills.screens.tasting_open import OpenFlight
+from drills.screens.tasting_pages import NotePage, Page, RevealPage
+from drills.screens.tasting_reader import Fault
+from drills.screens.tasting_sheet import REVEAL_TEXTS
+from drills.screens.widgets.choice_row import ChoiceRow
 from drills.screens.widgets.completing_line import PlainLine, WordLine
 from drills.screens.widgets.form import go_on
 from drills.screens.widgets.key_line import KeyLine
-from drills.screens.widgets.labelled import Labelled
 from drills.screens.widgets.pour_strip import PourStrip
-from drills.screens.widgets.scale_row import SURENESS_LABELS, ScaleRow
-from drills.tastings.notes import Candidate
+from drills.screens.widgets.scale_row import ScaleRow
 
 _PARTS = ("hue", "nose", "intensity", "candidate", "first")
 # From so many lines on, the parts of a page stand apart.
 _ROOMY = 32
-_NO_REASON = "no reason given"
 _NOTING = ("turn-on", "reveal", "keep", "part", "clock", "help", "leave")
-_LOCKED = ("reveal", "unlock", "turn-on", "keep", "help", "leave")
+_CLOSED = ("reveal", "unlock", "turn-on", "keep", "help", "leave")
 _REVEALED = ("debrief", "turn-on", "keep", "help", "leave")
 
 
@@ -65,18 +54,7 @@ class TastingScreen(FlightScreen):
         #head { dock: top; height: 1; background: $panel; padding: 0 1; }
         #title { width: auto; max-width: 26; padding-right: 1; color: $primary; text-style: bold; }
         #clock { width: auto; color: $text-muted; }
-        Page { height: 1fr; padding: 0 1; scrollbar-size-vertical: 0; }
-        .part { height: auto; }
-        .row { height: 1; }
-        .column { height: auto; width: 1fr; }
-        #depth { width: 30; }
-        #heard { height: auto; max-height: 3; color: $text-muted; padding-left: 13; }
-        .strength { width: 6; }
-        .vintage { width: 9; margin-left: 1; }
-        .sure { width: 14; margin-left: 1; }
-        .world { width: 24; }
         #reveal { display: none; }
-        #called { height: auto; margin-bottom: 1; }
         &.-revealing #reveal { display: block; }
         &.-revealing #note { display: none; }
         &.-roomy .part { margin-top: 1; }
@@ -118,12 +96,9 @@ class TastingScreen(FlightScreen):
         super().__init__(flight)
         self._revealing = False
         self._unlocked = False
-        self._striking: int | None = None
-        self._fields: dict[str, Widget] = {}
         self._strip = PourStrip()
-        self._heard = Static("", id="heard", markup=False)
-        self._note = NotePage(self, flight.words, flight.wines, self._heard)
-        self._reveal = RevealPage(self, flight.wines)
+        self._note = NotePage(self, flight)
+        self._reveal = RevealPage(self, flight)
         self._key_line = KeyLine(*_NOTING)
 
     def compose(self) -> ComposeResult:
@@ -140,17 +115,6 @@ class TastingScreen(FlightScreen):
 
     def on_mount(self) -> None:
         """Open the page that lay open last."""
-        kinds = (PlainLine, ScaleRow, ChoiceRow, CandidateList)
-        for widget in self.query("*").results(Widget):
-            if isinstance(widget, kinds) and widget.name:
-                self._fields[widget.name] = widget
-        for name in ("alcohol", "label"):
-            self._line(name).add_class("strength")
-        for name in ("first", "final", "was"):
-            self._line(f"{name}-vintage").add_class("vintage")
-        for name in ("first-sure", "final-sure"):
-            self._fields[name].add_class("sure")
-        self._fields["world"].add_class("world")
         self._revealing = self.sheet.pour.opened
         self.show_page()
 
@@ -161,151 +125,58 @@ class TastingScreen(FlightScreen):
 
     # ---- showing a page
 
-    def _line(self, name: str) -> PlainLine:
-        widget = self._fields[name]
-        assert isinstance(widget, PlainLine)
-        return widget
+    @property
+    def fields(self) -> dict[str, Widget]:
+        """The lines and rows of both pages by name."""
+        return self._note.fields | self._reveal.fields
 
-    def _scale(self, name: str) -> ScaleRow:
-        widget = self._fields[name]
-        assert isinstance(widget, ScaleRow)
-        return widget
+    @property
+    def _page(self) -> Page:
+        return self._reveal if self._revealing else self._note
+
+    @property
+    def _note_closed(self) -> bool:
+        """Whether the note is closed, since the wine is known."""
+        return self.sheet.pour.opened and not self._unlocked
 
     def show_page(self, field: str = "") -> None:
         """Fill the widgets with the open page, and go to a field, by default the first."""
         pour = self.sheet.pour
-        self._unlocked, self._striking = False, None
-        for name, widget in self._fields.items():
-            if isinstance(widget, PlainLine):
-                if name not in REVEAL_TEXTS:
-                    self._show_line(widget, pour)
-            elif isinstance(widget, ScaleRow):
-                call = name.removesuffix("-sure")
-                if call != name:
-                    sure = pour.sureness.get(call)
-                    widget.value = None if sure is None else sure - 1
-                else:
-                    widget.value = pour.levels.get(name)
-            elif isinstance(widget, HueRow):
-                widget.show(pour.choices.get(HUE, ""))
-            elif isinstance(widget, ChoiceRow):
-                widget.value = pour.choices.get(name, "")
-        self._show_candidates()
-        self._show_heard()
+        self._unlocked = False
+        self._note.show(pour)
         self._show_head()
-        self._show_reveal(revealing=self._revealing and pour.opened, field=field)
-
-    def _show_line(self, line: PlainLine, pour: PourSheet) -> None:
-        text = pour.text(line.field)
-        line.show(text)
-        self._judge(line, text)
-
-    def _judge(self, line: PlainLine, text: str) -> None:
-        """Say beside a line what became of it."""
-        line.set_class(bool(fault_in(line.field, text, self.flight.this_year)), "-odd")
-        if line.field not in WINES:
-            return
-        parent = line.parent
-        assert isinstance(parent, Labelled)
-        if not text.strip():
-            parent.mark("")
-        elif self.sheet.pour.picked.get(line.field) or self.flight.wines.wine(text):
-            parent.mark("✓", "$success")
-        else:
-            parent.mark("?", "bold $warning")
-
-    def _show_candidates(self) -> None:
-        widget = self._fields["candidates"]
-        assert isinstance(widget, CandidateList)
-        widget.show(self.sheet.pour.candidates)
-        assert isinstance(widget.parent, Labelled)
-        widget.parent.display = bool(self.sheet.pour.candidates)
-
-    def _show_heard(self) -> None:
-        """Show what the lexicon made of the words."""
-        pour = self.sheet.pour
-        heard = self.flight.words.hear(pour.text("nose"), pour.text("palate"))
-        name = self.desk.table.lexicon.name_of
-        parts: list[tuple[str, str]] = []
-        for key, there in heard.noted.items():
-            parts += [
-                (name(key) if there else f"no {name(key)}", "" if there else "strike"),
-                (" · ", "dim"),
-            ]
-        for word in heard.free:
-            parts += [(f"“{word}”", "italic"), (" · ", "dim")]
-        put(self._heard, Content.assemble(*parts[:-1]))
+        self._turn_to(revealing=self._revealing and pour.opened, field=field)
 
     def _show_head(self) -> None:
         sheet = self.sheet
-        title = sheet.name.strip() or "flight"
+        title = sheet.title
         if sheet.pour.code is not None:
             title = f"{title[:14]} · glass {sheet.pour.code}"
         put(self.title_words, Content(title))
-        states = [
-            "revealed"
-            if pour.opened
-            else "called"
-            if pour.called
-            else "begun"
-            if pour.begun
-            else ""
-            for pour in sheet.pours
-        ]
-        self._strip.show(states, sheet.at)
+        self._strip.show([pour.state for pour in sheet.pours], sheet.at)
         self.show_clock()
 
-    def _show_reveal(self, *, revealing: bool, field: str = "") -> None:
+    def _turn_to(self, *, revealing: bool, field: str = "") -> None:
         """Show the note or the reveal of the open page."""
         pour = self.sheet.pour
         assert pour.opened or not revealing
         self._revealing = revealing
-        for name in REVEAL_TEXTS:
-            line = self._line(name)
-            # Before the reveal these lines hold nothing, not even out of sight.
-            if revealing:
-                self._show_line(line, pour)
-            else:
-                line.show("")
         if revealing:
-            self.query_one("#called", Static).update(self._called())
-        self.set_class(revealing, "-revealing")
-        locked = pour.opened and not self._unlocked
-        self._note.disabled = revealing or locked
-        self._reveal.disabled = not revealing
-        self.offer_line.hint("revealed: this note is closed" if locked and not revealing else "")
-        if revealing:
-            self.set_focus(self._fields[field or "was"])
-        elif not locked:
-            self.set_focus(self._fields[field or HUE])
+            self._reveal.open(pour, self.sheet.at + 1)
         else:
-            self.set_focus(None)
+            self._reveal.shut()
+        self.set_class(revealing, "-revealing")
+        closed = self._note_closed and not revealing
+        self._note.disabled = revealing or closed
+        self._reveal.disabled = not revealing
+        self.offer_line.hint("revealed: this note is closed" if closed else "")
+        first = "was" if revealing else HUE
+        self.set_focus(None if closed else self.fields[field or first])
         self._show_keys()
 
     def _show_keys(self) -> None:
-        locked = self.sheet.pour.opened and not self._unlocked
-        keys = _REVEALED if self._revealing else _LOCKED if locked else _NOTING
+        keys = _REVEALED if self._revealing else _CLOSED if self._note_closed else _NOTING
         self._key_line.show(keys)
-
-    def _called(self) -> Content:
-        """What was called, above what it was."""
-        pour, reader = self.sheet.pour, self.flight.reader
-        parts: list[tuple[str, str]] = [(f"pour {self.sheet.at + 1}   ", "bold")]
-        for label, name in (
-            ("you called", "final"),
-            ("first", "first"),
-            ("runner-up", "runner-up"),
-        ):
-            said = reader.named(pour, name)
-            if not said.text:
-                continue
-            words = self.desk.short(said.wine) if said.wine else said.text
-            sure = pour.sureness.get(name)
-            after = f" ({SURENESS_LABELS[sure - 1]})" if sure else ""
-            parts += [(f"{label} ", "dim"), (words, "bold"), (f"{after}   ", "")]
-        if len(parts) == 1:
-            parts.append(("no call was made", "dim"))
-        return Content.assemble(*parts)
 
     # ---- what the taster does
 
@@ -317,16 +188,14 @@ class TastingScreen(FlightScreen):
 
     def filled(self, line: PlainLine, text: str, wine: str | None) -> None:
         """Keep what was typed."""
-        pour, name = self.sheet.pour, line.field
-        if self._striking is not None and isinstance(line, CandidateLine):
-            self._strike(self._striking, text.strip() or _NO_REASON)
-        elif wine:
-            pour.pick(name, text, wine)
+        pour, candidates = self.sheet.pour, self._note.candidates
+        if candidates.asking and line is candidates.line:
+            candidates.give_reason(text)
         else:
-            pour.type(name, text)
-        self._judge(line, text)
+            pour.write(line.field, text, wine)
+            self._page.judge(line, pour)
         if isinstance(line, WordLine):
-            self._show_heard()
+            self._note.hear(pour)
         self._changed()
 
     def left(self, line: PlainLine) -> None:
@@ -338,18 +207,23 @@ class TastingScreen(FlightScreen):
 
     def placed(self, row: ScaleRow, value: int | None) -> None:
         """Keep a level, or how sure a call is."""
-        name = row.name or ""
-        call = name.removesuffix("-sure")
-        if call != name:
-            self.sheet.pour.be_sure(call, None if value is None else value + 1)
-        else:
-            self.sheet.pour.place(name, value)
+        self.sheet.pour.place(row.name or "", value)
         self._changed()
 
     def chosen(self, row: ChoiceRow, value: str) -> None:
         """Keep a choice."""
         self.sheet.pour.choose(row.name or "", value)
         self._changed()
+
+    def considered(self) -> None:
+        """Keep the candidates."""
+        self._changed()
+
+    def called(self, name: str) -> None:
+        """Show a call that a candidate was made."""
+        line = self.fields[name]
+        assert isinstance(line, PlainLine)
+        self._note.show_line(line, self.sheet.pour)
 
     def on_pour_strip_opened(self, message: PourStrip.Opened) -> None:
         """A click on a pour."""
@@ -365,79 +239,8 @@ class TastingScreen(FlightScreen):
             return
         chain = self.focus_chain
         at = chain.index(self.focused) if self.focused in chain else -1
-        for name in _PARTS:
-            if chain.index(self._fields[name]) > at:
-                self.set_focus(self._fields[name])
-                return
-        self._fields[_PARTS[0]].focus()
-
-    # ---- candidates
-
-    def named(self, text: str, wine: str | None) -> None:
-        """Put a candidate into the row."""
-        pour = self.sheet.pour
-        pour.type("candidate", "")
-        pour.candidates.append(Candidate(text, wine))
-        self._show_candidates()
-        self._changed()
-
-    def reasoned(self, *, given: bool) -> None:
-        """The reason is given, or the candidate stands after all."""
-        if self._striking is not None and not given:
-            self._strike(self._striking, "")
-        self._end_striking()
-        self._changed()
-        self.set_focus(self._fields["candidates"])
-
-    def wanted(self, what: str, place: int) -> None:
-        """Do with a candidate what is wanted: strike, drop, or make it a call."""
-        pour = self.sheet.pour
-        one = pour.candidates[place]
-        if what == "drop":
-            del pour.candidates[place]
-            self._show_candidates()
-            if not pour.candidates:
-                self.set_focus(self._fields["candidate"])
-        elif what == "strike":
-            if one.struck:
-                self._strike(place, "")
-            else:
-                self._ask_reason(place)
-        else:
-            if one.wine:
-                pour.pick(what, one.text, one.wine)
-            else:
-                pour.type(what, one.text)
-            self._show_line(self._line(what), pour)
-        self._changed()
-
-    def _strike(self, place: int, reason: str) -> None:
-        candidates = self.sheet.pour.candidates
-        one = candidates[place]
-        candidates[place] = Candidate(one.text, one.wine, reason)
-        self._show_candidates()
-
-    def _ask_reason(self, place: int) -> None:
-        line = self._line("candidate")
-        assert isinstance(line, CandidateLine)
-        assert isinstance(line.parent, Labelled)
-        self._strike(place, _NO_REASON)
-        self._striking = place
-        line.reason = True
-        line.show("")
-        line.parent.name_it("why not?")
-        line.hint = f"why not {self.sheet.pour.candidates[place].text}?  ENTER strikes off  ESC not"
-        self.set_focus(line)
-
-    def _end_striking(self) -> None:
-        line = self._line("candidate")
-        assert isinstance(line, CandidateLine)
-        assert isinstance(line.parent, Labelled)
-        self._striking = None
-        line.reason = False
-        line.hint = line.usual_hint
-        line.parent.name_it("candidates")
-        line.show(self.sheet.pour.text("candidate"))
+        parts = [self.fields[name] for name in _PARTS]
+        self.set_focus(next((part for part in parts if chain.index(part) > at), parts[0]))
 
     # ---- pages
 
@@ -448,16 +251,13 @@ class TastingScreen(FlightScreen):
         if place < 0:
             return
         if place == len(sheet.pours):
-            if not sheet.pour.begun or place >= MOST_POURS:
+            if not sheet.pour.begun or not sheet.add_pour():
                 self.notify("This is the last pour.", markup=False)
                 return
-            sheet.pours.append(PourSheet())
             self.notify(f"Pour {place + 1} is new.", timeout=3, markup=False)
         self._open(place)
 
     def _open(self, place: int) -> None:
-        if self._striking is not None:
-            self._end_striking()
         self.sheet.at = place
         self.show_page()
         self._note.scroll_home(animate=False)
@@ -471,40 +271,19 @@ class TastingScreen(FlightScreen):
         """From the note to the reveal."""
         pour = self.sheet.pour
         if not pour.opened:
-            question = ("reveal", self.sheet.at)
-            if not pour.called and self._warned != question:
-                self._warned = question
+            if not pour.called and not self.twice.again(("reveal", self.sheet.at)):
                 key = self.key_of("reveal")
                 self.notify(f"No final call yet. {key} again reveals without one.", markup=False)
                 return
-            if self._striking is not None:
-                self._end_striking()
-            if not self._open_glass(pour):
+            self._note.candidates.ask_no_more()
+            try:
+                self.flight.reveal(pour)
+            except DrillsError as error:
+                self.notify(str(error), severity="error", markup=False)
                 return
-            pour.opened, pour.skipped = True, not pour.called
             self.touch()
             self._show_head()
-        self._show_reveal(revealing=True)
-
-    def _open_glass(self, pour: PourSheet) -> bool:
-        """Write down what the glass of a planned flight held; False where nobody can say."""
-        if self.sheet.planned is None or pour.code is None:
-            return True
-        from drills.service.glasses import named, open_glass
-
-        try:
-            held = open_glass(self.desk, self.sheet.planned, pour.code)
-        except DrillsError as error:
-            self.notify(str(error), severity="error", markup=False)
-            return False
-        was = named(self.desk, held)
-        if was.wine:
-            pour.pick("was", was.text, was.wine)
-        else:
-            pour.type("was", was.text)
-        pour.type("was-vintage", str(held.vintage or ""))
-        pour.type("price", "" if held.price is None else f"{held.price:g}")
-        return True
+        self._turn_to(revealing=True)
 
     def action_debrief(self) -> None:
         """From the reveal to the debrief."""
@@ -514,7 +293,7 @@ class TastingScreen(FlightScreen):
         pour = self.flight.reader.pour(self.sheet.pour, self.sheet.at + 1)
         if not pour.reveal.text:
             self.notify("Say first what the wine was.", markup=False)
-            self.set_focus(self._fields["was"])
+            self.set_focus(self.fields["was"])
             return
         self.flush()
         try:
@@ -539,18 +318,18 @@ class TastingScreen(FlightScreen):
         if action in ("reveal", "debrief"):
             return self._revealing == (action == "debrief")
         if action == "unlock":
-            return self.sheet.pour.opened and not self._unlocked and not self._revealing
+            return self._note_closed and not self._revealing
         return super().check_action(action, parameters)
 
     def action_unlock(self) -> None:
         """Let slips of the pen be corrected after the reveal."""
         self._unlocked = True
-        self._show_reveal(revealing=False)
+        self._turn_to(revealing=False)
 
     def action_leave(self) -> None:
         """From the reveal back to the note; from there leave."""
         if self._revealing:
-            self._show_reveal(revealing=False)
+            self._turn_to(revealing=False)
         else:
             super().action_leave()
 
@@ -570,4 +349,4 @@ class TastingScreen(FlightScreen):
         self.show_page(fault.name if revealing or not self.sheet.pour.opened else "")
         if not revealing and self.sheet.pour.opened:
             self._unlocked = True
-            self._show_reveal(revealing=False, field=fault.name)
+            self._turn_to(revealing=False, field=fault.name)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from collections.abc import Callable
+from typing import Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -12,6 +13,8 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from drills.cautions import CAUTIONS
+from drills.errors import DrillsError
+from drills.screens.base import DeskScreen
 from drills.service.desk import Desk
 
 
@@ -50,6 +53,28 @@ def seen(desk: Desk) -> bool:
 def keep_seen(desk: Desk) -> None:
     """Remember that this taster has seen them; StorageError."""
     desk.repository.keep_meta(_key(desk), desk.clock.now().date().isoformat())
+
+
+def after_cautions(screen: DeskScreen[Any], go_on: Callable[[], object] = lambda: None) -> None:
+    """Go on at once where the taster has seen the cautions, else once they are read."""
+    desk = screen.desk
+
+    def read(_: None) -> None:
+        try:
+            keep_seen(desk)
+        except DrillsError as error:
+            screen.notify(str(error), severity="error", markup=False)
+        go_on()
+
+    try:
+        shown = seen(desk)
+    except DrillsError as error:
+        shown = False
+        screen.notify(str(error), severity="error", markup=False)
+    if shown:
+        go_on()
+    else:
+        screen.app.push_screen(CautionsScreen(), read)
 
 
 def _key(desk: Desk) -> str:

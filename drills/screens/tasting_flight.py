@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from functools import cached_property
 from typing import Any
 
 from textual import work
@@ -16,57 +15,19 @@ from textual.widgets import Static
 from drills.errors import DrillsError
 from drills.phrases import clock, count
 from drills.screens.base import DeskScreen
-from drills.screens.tasting_draft import DraftKeeper, HalfEntered
-from drills.screens.tasting_sheet import Fault, FlightSheet, Reader, faults, usual_minutes
+from drills.screens.tasting_open import OpenFlight
+from drills.screens.tasting_reader import Fault
+from drills.screens.tasting_sheet import FlightSheet, usual_minutes
+from drills.screens.twice import Twice
 from drills.screens.widgets.completing_line import CompletingLine, PlainLine
 from drills.screens.widgets.form import go
 from drills.screens.widgets.offer_line import OfferLine
-from drills.service.completing import WineBook, WordBook
-from drills.service.desk import Desk
 
 # A change is on disk after so many seconds at the latest, with time to spare for a slow disk.
 SAVE_AFTER = 0.4
 # The lid of a laptop may close between two ticks of the clock; such a gap is no tasting.
 _LONGEST_TICK = 5.0
 _LATEST = 1_000
-
-
-class OpenFlight:
-    """A flight that is being entered, with all that its screens need to read it."""
-
-    def __init__(self, desk: Desk, sheet: FlightSheet, draft_id: int | None = None) -> None:
-        self.desk = desk
-        self.sheet = sheet
-        self.keeper = DraftKeeper(desk, sheet, draft_id)
-
-    @classmethod
-    def resumed(cls, desk: Desk, half: HalfEntered) -> OpenFlight:
-        """A flight that was left half entered."""
-        return cls(desk, half.sheet, half.draft_id)
-
-    @cached_property
-    def words(self) -> WordBook:
-        """The lexicon as tasters write it."""
-        return WordBook(self.desk.table.lexicon)
-
-    @cached_property
-    def wines(self) -> WineBook:
-        """The names of wines."""
-        return WineBook(self.desk.table, self.desk.names)
-
-    @cached_property
-    def reader(self) -> Reader:
-        """What makes full pours of the sheet."""
-        return Reader(self.words, self.wines, self.this_year)
-
-    @cached_property
-    def this_year(self) -> int:
-        """The year of the wall clock."""
-        return self.desk.clock.now().astimezone().year
-
-    def faults(self) -> list[Fault]:
-        """The lines that cannot be read."""
-        return faults(self.sheet, self.this_year)
 
 
 class FlightScreen(DeskScreen[None]):
@@ -83,7 +44,7 @@ class FlightScreen(DeskScreen[None]):
         self.offer_line = OfferLine()
         self._saving: Timer | None = None
         self._ticked: float | None = None
-        self._warned: tuple[object, ...] = ()
+        self.twice = Twice()
         self._over = False
 
     @property
@@ -121,7 +82,7 @@ class FlightScreen(DeskScreen[None]):
 
     def touch(self) -> None:
         """Something was changed: it will be on disk within a second."""
-        self._warned = ()
+        self.twice.forget()
         if self._saving is None:
             self._saving = self.set_timer(SAVE_AFTER, self._save)
 
@@ -247,9 +208,7 @@ class FlightScreen(DeskScreen[None]):
             self.notify("Nothing is entered yet.", markup=False)
             return
         missing = sum(not pour.text("was").strip() for pour in pours)
-        question = ("keep", missing)
-        if missing and self._warned != question:
-            self._warned = question
+        if missing and not self.twice.again(("keep", missing)):
             told = count(missing, "pour is", "pours are")
             key = self.key_of("keep")
             then = "keeps the flight so" if sheet.planned is None else "opens the key and keeps it"
@@ -259,29 +218,19 @@ class FlightScreen(DeskScreen[None]):
 
     def _log(self) -> None:
         from drills.screens.debrief import DebriefScreen
-        from drills.service.glasses import log_planned
-        from drills.service.tasting import log_flight
 
         self.flush()
-        draft = self.flight.keeper.shut()
-        full = self.flight.reader.flight(self.sheet)
         try:
-            planned, codes = self.sheet.planned, self.sheet.codes
-            if planned is None:
-                kept = log_flight(self.desk, full, draft_id=draft)
-            else:
-                joined = log_planned(self.desk, full, planned, codes, draft_id=draft)
-                kept = joined.id
-                if joined.sentence:
-                    self.app.notify(joined.sentence, markup=False)
+            kept = self.flight.log()
         except DrillsError as error:
-            self.flight.keeper.reopen()
             self.notify(f"Not kept: {error}", severity="error", markup=False)
             return
         self._over = True
+        if kept.sentence:
+            self.app.notify(kept.sentence, markup=False)
         try:
             flights = self.desk.repository.flights(self.desk.taster.id, limit=_LATEST)
-            flight = next(one for one in flights if one.id == kept)
+            flight = next(one for one in flights if one.id == kept.id)
             screen = DebriefScreen.of_flight(self.desk, flight)
         except (DrillsError, StopIteration):
             self.app.notify("The flight is kept.", markup=False)

@@ -13,7 +13,9 @@ from textual.widgets import Static
 
 from drills.screens.in_place import put
 from drills.screens.tasting_flight import FlightScreen
-from drills.screens.tasting_sheet import MOST_POURS, Fault, PourSheet
+from drills.screens.tasting_reader import Fault
+from drills.screens.tasting_sheet import PourSheet
+from drills.screens.tasting_words import sign_of
 from drills.screens.widgets.choice_row import ChoiceRow
 from drills.screens.widgets.completing_line import PlainLine, WineLine
 from drills.screens.widgets.form import go_on
@@ -65,12 +67,8 @@ class QuickRow(Horizontal):
 
     def judge(self, name: str) -> None:
         """Say behind a line whether it is a wine of the table."""
-        text = self.sheet.text(name)
-        known = self.sheet.picked.get(name) or self._flight.wines.wine(text)
-        sign = ("✓", "$success") if known else ("?", "bold $warning")
-        self._signs[name].update(
-            Content.assemble(sign) if text.strip() else Content(""), layout=False
-        )
+        sign = sign_of(self._flight.reader.named(self.sheet, name))
+        self._signs[name].update(Content.assemble(sign), layout=False)
 
 
 class QuickScreen(FlightScreen):
@@ -137,8 +135,7 @@ class QuickScreen(FlightScreen):
         self._show_head()
 
     def _show_head(self) -> None:
-        told = self.sheet.name.strip() or "flight"
-        put(self.title_words, Content(f"{told}: short form"))
+        put(self.title_words, Content(f"{self.sheet.title}: short form"))
         half = max((self.size.width - 2 - 5 - 4) // 2, 8)
         self.query_one("#heads", Static).update(Content(f"{'':5}{'called':<{half + 2}}{'was'}"))
 
@@ -155,10 +152,7 @@ class QuickScreen(FlightScreen):
         """Keep what was typed. Who writes down what it was has opened it."""
         row, name = line.parent, line.field
         assert isinstance(row, QuickRow)
-        if wine:
-            row.sheet.pick(name, text, wine)
-        else:
-            row.sheet.type(name, text)
+        row.sheet.write(name, text, wine)
         if name == "was":
             row.sheet.opened = bool(text.strip())
         self.sheet.at = row.place
@@ -180,12 +174,10 @@ class QuickScreen(FlightScreen):
 
     async def action_more(self) -> None:
         """Add a pour."""
-        pours = self.sheet.pours
-        if len(pours) >= MOST_POURS:
+        if not self.sheet.add_pour():
             self.notify("This is the last pour.", markup=False)
             return
-        pours.append(PourSheet())
-        row = QuickRow(self, len(pours) - 1)
+        row = QuickRow(self, len(self.sheet.pours) - 1)
         await self.query_one("#rows").mount(row)
         row.query(WineLine).first().focus()
         self.touch()

@@ -1,34 +1,19 @@
 """A flight while it is being entered: what stands on each page, as typed. Pure.
 
-The sheet keeps every keystroke, readable or not, so that a draft loses nothing; `to_pour` reads it
-into a full pour at the end. What a pour was stays shut in the sheet until its reveal is opened.
+The sheet keeps every keystroke, readable or not, so that a draft loses nothing; tasting_reader.py
+reads it into a full flight at the end. What a pour was stays shut in the sheet until its reveal is
+opened.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import Any
+from typing import Any, TypeVar
 
-from cards.evidence import Reading
-from cards.lexicon import ALCOHOL, DEPTH, HUE
 from cards.scale import Level
-from drills.service.completing import WineBook, WordBook, year_in
-from drills.tastings.drafts import NOTHING, Named
-from drills.tastings.notes import (
-    ALL_HUES,
-    LEVEL_ATTRIBUTES,
-    MOST_ALCOHOL,
-    VINTAGES,
-    Candidate,
-    FullFlight,
-    FullPour,
-    Note,
-    Plain,
-    Verdict,
-)
+from drills.tastings.notes import LEVEL_ATTRIBUTES, SURENESS, Candidate, Plain
 
 # What a flight of six takes, from which the time of a flight of any size follows.
 MINUTES, USUAL_POURS = 25, 6
@@ -49,8 +34,10 @@ TEXTS = (
 REVEAL_TEXTS = ("was", "was-vintage", "label", "price", "remark")
 # Those of them that hold the name of a wine.
 WINES = ("first", "final", "runner-up", "was")
-CHOICES = (HUE, "world", "climate", "age")
-_NUMBER = re.compile(r"\s*([0-9]{1,2}(?:[.,][0-9]{0,2})?)\s*%?\s*")
+# A scale of this ending holds how sure a call is, every other one a level.
+_SURE = "-sure"
+
+_Value = TypeVar("_Value")
 
 
 @dataclass
@@ -91,6 +78,15 @@ class PourSheet:
         )
 
     @property
+    def state(self) -> str:
+        """What has become of the pour: revealed, called, begun, or nothing yet."""
+        if self.opened:
+            return "revealed"
+        if self.called:
+            return "called"
+        return "begun" if self.begun else ""
+
+    @property
     def empty(self) -> bool:
         """Whether the page holds nothing at all."""
         return not self.begun and not any(text.strip() for text in self.texts.values())
@@ -103,10 +99,7 @@ class PourSheet:
         """Keep what was typed in a line; another text is no longer the wine that was picked."""
         if text == self.text(name):
             return
-        if text:
-            self.texts[name] = text
-        else:
-            self.texts.pop(name, None)
+        _keep(self.texts, name, text or None)
         self.picked.pop(name, None)
 
     def pick(self, name: str, text: str, wine: str) -> None:
@@ -114,26 +107,51 @@ class PourSheet:
         self.texts[name] = text
         self.picked[name] = wine
 
+    def write(self, name: str, text: str, wine: str | None) -> None:
+        """Keep a line as it stands, and its wine where that was taken from a list."""
+        if wine:
+            self.pick(name, text, wine)
+        else:
+            self.type(name, text)
+
     def choose(self, name: str, value: str) -> None:
         """Keep a choice; an empty one clears it."""
-        if value:
-            self.choices[name] = value
-        else:
-            self.choices.pop(name, None)
+        _keep(self.choices, name, value or None)
 
-    def place(self, attribute: str, level: int | None) -> None:
-        """Keep a level; None clears it."""
-        if level is None:
-            self.levels.pop(attribute, None)
-        else:
-            self.levels[attribute] = Level(level)
+    def step(self, scale: str) -> int | None:
+        """The step of a scale from 0: a level, or how sure a call is; None while it is open."""
+        call = scale.removesuffix(_SURE)
+        if call == scale:
+            return self.levels.get(scale)
+        return self.sureness[call] - 1 if call in self.sureness else None
 
-    def be_sure(self, call: str, sureness: int | None) -> None:
-        """Keep how sure a call is: 1 a guess, 2 leaning, 3 sure; None clears it."""
-        if sureness is None:
-            self.sureness.pop(call, None)
+    def place(self, scale: str, step: int | None) -> None:
+        """Place a level, or how sure a call is (0 a guess, 1 leaning, 2 sure); None clears it."""
+        call = scale.removesuffix(_SURE)
+        if call == scale:
+            _keep(self.levels, scale, None if step is None else Level(step))
         else:
-            self.sureness[call] = sureness
+            _keep(self.sureness, call, None if step is None else step + 1)
+
+    # ---- candidates, by place from 0
+
+    def consider(self, text: str, wine: str | None) -> None:
+        """Take what was typed in the line of candidates as one more of them."""
+        self.type("candidate", "")
+        self.candidates.append(Candidate(text, wine))
+
+    def strike(self, place: int, reason: str) -> None:
+        """Strike a candidate off with a reason; an empty one lets it stand again."""
+        self.candidates[place] = replace(self.candidates[place], struck=reason)
+
+    def drop(self, place: int) -> None:
+        """Take a candidate out of the row."""
+        del self.candidates[place]
+
+    def call(self, name: str, place: int) -> None:
+        """Make a candidate the first call, the final one or the runner-up."""
+        one = self.candidates[place]
+        self.write(name, one.text, one.wine)
 
     def to_plain(self) -> Plain:
         """The page as JSON can hold it."""
@@ -168,7 +186,7 @@ class PourSheet:
             sureness={
                 name: value
                 for name, value in _mapping(given.get("sureness", {})).items()
-                if value in (1, 2, 3)
+                if value in SURENESS
             },
             candidates=[Candidate.from_plain(one) for one in _list(given.get("candidates", []))],
             seconds=float(seconds) if isinstance(seconds, int | float) else None,
@@ -201,6 +219,11 @@ class FlightSheet:
         return self.pours[self.at]
 
     @property
+    def title(self) -> str:
+        """What the flight is called."""
+        return self.name.strip() or "flight"
+
+    @property
     def pour_seconds(self) -> float:
         """An even share of the flight's time for one pour, in seconds."""
         return 60 * (self.minutes or 0) / max(len(self.pours), 1)
@@ -215,6 +238,13 @@ class FlightSheet:
     def begun(self) -> int:
         """How many pages the taster has begun."""
         return sum(pour.begun for pour in self.pours)
+
+    def add_pour(self) -> bool:
+        """Add a blank page; False where the flight has as many pours as one can have."""
+        if len(self.pours) >= MOST_POURS:
+            return False
+        self.pours.append(PourSheet())
+        return True
 
     def to_plain(self) -> Plain:
         """The sheet as JSON can hold it."""
@@ -257,137 +287,11 @@ def usual_minutes(pours: int) -> int:
     return max(round(MINUTES * pours / USUAL_POURS), 1)
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """A line that cannot be read: its page from 0, its name, and what it should be."""
-
-    at: int
-    name: str
-    words: str
-
-
-def number(text: str) -> float | None:
-    """A strength in % vol, written with a point or a comma; None where it is none."""
-    match = _NUMBER.fullmatch(text)
-    found = float(match[1].replace(",", ".")) if match else None
-    return found if found is not None and found <= MOST_ALCOHOL else None
-
-
-def vintage(text: str, this_year: int) -> int | None:
-    """A vintage in four figures or two; None where it is none, such as NV."""
-    plain = text.strip().strip("'’")
-    if not (plain.isascii() and plain.isdecimal()) or len(plain) not in (2, 4):
-        return None
-    year = int(plain)
-    if len(plain) == 2:
-        year += 2000 if 2000 + year <= this_year else 1900
-    return year if VINTAGES[0] <= year <= VINTAGES[1] else None
-
-
-def fault_in(name: str, text: str, this_year: int) -> str:
-    """What is wrong with a line, in words; empty where nothing is."""
-    plain = text.strip()
-    if not plain:
-        return ""
-    if name in ("alcohol", "label") and number(plain) is None:
-        return f"“{plain}” should be % vol, as 13.5"
-    vintage_line = name.endswith("-vintage") and plain.casefold() not in ("nv", "n/v")
-    if vintage_line and vintage(plain, this_year) is None:
-        return f"“{plain}” should be a year, or NV"
-    return ""
-
-
-def faults(flight: FlightSheet, this_year: int) -> list[Fault]:
-    """Every line of a flight that cannot be read."""
-    return [
-        Fault(at, name, words)
-        for at, pour in enumerate(flight.pours)
-        for name, text in pour.texts.items()
-        if (pour.opened or name not in REVEAL_TEXTS) and (words := fault_in(name, text, this_year))
-    ]
-
-
-class Reader:
-    """Reads sheets into full pours with the words and names of the table."""
-
-    def __init__(self, words: WordBook, wines: WineBook, this_year: int) -> None:
-        self._words = words
-        self._wines = wines
-        self._this_year = this_year
-
-    def named(self, sheet: PourSheet, name: str) -> Named:
-        """The wine in a line: as typed, and what it stands for."""
-        text = sheet.text(name).strip()
-        if not text:
-            return NOTHING
-        return Named(text, sheet.picked.get(name) or self._wines.wine(text))
-
-    def note(self, sheet: PourSheet) -> Note:
-        """All that was noted on a page."""
-        heard = self._words.hear(sheet.text("nose"), sheet.text("palate"))
-        readings: dict[str, Reading] = {}
-        typed = dict(heard.typed)
-        if (hue := sheet.choices.get(HUE, "")) in ALL_HUES:
-            readings[HUE] = hue
-        if DEPTH in sheet.levels:
-            readings[DEPTH] = sheet.levels[DEPTH]
-        alcohol = number(sheet.text("alcohol"))
-        if alcohol is not None:
-            readings[ALCOHOL] = alcohol
-        readings |= {name: level for name, level in sheet.levels.items() if name != DEPTH}
-        readings |= heard.noted
-        return Note(
-            readings=readings,
-            free=heard.free,
-            appearance=sheet.text("appearance").strip(),
-            nose=sheet.text("nose").strip(),
-            palate=sheet.text("palate").strip(),
-            world=sheet.choices.get("world", ""),
-            climate=sheet.choices.get("climate", ""),
-            age=sheet.choices.get("age", ""),
-            typed=typed,
-        )
-
-    def pour(self, sheet: PourSheet, position: int) -> FullPour:
-        """A page as a full pour, with what it was; never asked for before the reveal."""
-        candidates = list(sheet.candidates)
-        if waiting := sheet.text("candidate").strip():
-            candidates.append(Candidate(waiting, self._wines.wine(waiting)))
-        return FullPour(
-            position=position,
-            note=self.note(sheet),
-            candidates=tuple(candidates),
-            first=self.call(sheet, "first"),
-            final=self.call(sheet, "final"),
-            runner_up=self.named(sheet, "runner-up"),
-            reveal=self.named(sheet, "was"),
-            reveal_vintage=self._vintage(sheet, "was"),
-            label_alcohol=number(sheet.text("label")),
-            price=sheet.text("price").strip(),
-            seconds=sheet.seconds,
-            remark=sheet.text("remark").strip(),
-        )
-
-    def flight(self, flight: FlightSheet) -> FullFlight:
-        """The whole flight; pages on which nothing stands are left out."""
-        return FullFlight(
-            name=flight.name.strip(),
-            tasted_on=flight.tasted_on,
-            pours=tuple(
-                self.pour(sheet, position)
-                for position, sheet in enumerate(flight.pours, 1)
-                if not sheet.empty
-            ),
-        )
-
-    def call(self, sheet: PourSheet, name: str) -> Verdict:
-        """The first or the final call of a page."""
-        named = self.named(sheet, name)
-        return Verdict(named.text, named.wine, self._vintage(sheet, name), sheet.sureness.get(name))
-
-    def _vintage(self, sheet: PourSheet, name: str) -> int | None:
-        typed = sheet.text(f"{name}-vintage").strip()
-        return vintage(typed, self._this_year) if typed else year_in(sheet.text(name))
+def _keep(values: dict[str, _Value], name: str, value: _Value | None) -> None:
+    if value is None:
+        values.pop(name, None)
+    else:
+        values[name] = value
 
 
 def _mapping(value: object) -> Mapping[str, Any]:

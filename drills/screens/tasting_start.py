@@ -17,9 +17,10 @@ from textual.widgets.option_list import Option
 from drills.errors import DrillsError
 from drills.phrases import count
 from drills.screens.base import DeskScreen
-from drills.screens.tasting_cautions import CautionsScreen, keep_seen, seen
+from drills.screens.tasting_cautions import CautionsScreen, after_cautions
 from drills.screens.tasting_draft import HalfEntered, half_entered
-from drills.screens.tasting_flight import FlightScreen, OpenFlight
+from drills.screens.tasting_flight import FlightScreen
+from drills.screens.tasting_open import OpenFlight
 from drills.screens.tasting_sheet import (
     MOST_POURS,
     USUAL_POURS,
@@ -27,6 +28,7 @@ from drills.screens.tasting_sheet import (
     PourSheet,
     usual_minutes,
 )
+from drills.screens.twice import Twice
 from drills.screens.widgets.choice_row import ChoiceRow, ClockRow, FormRow
 from drills.screens.widgets.completing_line import CompletingLine, PlainLine
 from drills.screens.widgets.form import go
@@ -89,7 +91,7 @@ class TastingStartScreen(DeskScreen[None]):
         super().__init__()
         self._half: list[HalfEntered] = []
         self._kept: list[FlightRecord] = []
-        self._asked: int | None = None
+        self._twice = Twice()
 
     def compose(self) -> ComposeResult:
         """What a new flight is called and how it is taken down; then the list."""
@@ -117,19 +119,7 @@ class TastingStartScreen(DeskScreen[None]):
         self._line("pours").show(str(USUAL_POURS))
         self.query_one(FormRow).value = "full"
         self.query_one(ClockRow).value = "off"
-        try:
-            shown = seen(self.desk)
-        except DrillsError as error:
-            shown = False
-            self.notify(str(error), severity="error", markup=False)
-        if not shown:
-            self.app.push_screen(CautionsScreen(), self._cautioned)
-
-    def _cautioned(self, _: None) -> None:
-        try:
-            keep_seen(self.desk)
-        except DrillsError as error:
-            self.notify(str(error), severity="error", markup=False)
+        after_cautions(self)
 
     def on_screen_resume(self) -> None:
         """List anew whenever the taster comes back."""
@@ -147,7 +137,7 @@ class TastingStartScreen(DeskScreen[None]):
             self._line("name").focus()
 
     def _list(self) -> None:
-        self._asked = None
+        self._twice.forget()
         options = [
             Option(self._half_told(half), f"half-{place}") for place, half in enumerate(self._half)
         ]
@@ -167,7 +157,7 @@ class TastingStartScreen(DeskScreen[None]):
         when = saved.strftime("%H:%M") if today else saved.strftime("%Y-%m-%d %H:%M")
         return Content.assemble(
             ("half entered  ", "italic"),
-            (f"{sheet.name.strip() or 'flight'}  ", "bold"),
+            (f"{sheet.title}  ", "bold"),
             f"{_day(sheet.tasted_on)}  pour {sheet.at + 1} of {len(sheet.pours)}, {when}",
         )
 
@@ -275,8 +265,7 @@ class TastingStartScreen(DeskScreen[None]):
         if not flights.has_focus or place is None or place >= len(self._half):
             return
         half = self._half[place]
-        if self._asked != half.draft_id:
-            self._asked = half.draft_id
+        if not self._twice.again(half.draft_id):
             key = self.key_of("discard")
             told = count(half.sheet.begun, "pour")
             self.notify(f"{key} again discards it with {told} for good.", markup=False)

@@ -63,7 +63,7 @@ def page(pilot: Terminal) -> TastingScreen:
 async def go_to(pilot: Terminal, name: str) -> None:
     """Put the cursor where a mouse or many arrows would put it."""
     screen = page(pilot)
-    screen.set_focus(screen._fields[name])
+    screen.set_focus(screen.fields[name])
     await pilot.pause()
 
 
@@ -74,7 +74,7 @@ def offers(pilot: Terminal) -> str:
 
 def value(pilot: Terminal, name: str) -> Any:
     """What a line, scale or choice of the page holds."""
-    widget = page(pilot)._fields[name]
+    widget = page(pilot).fields[name]
     assert isinstance(widget, PlainLine | ScaleRow | ChoiceRow)
     return widget.value
 

@@ -15,7 +15,7 @@ from drills.screens.home import HomeScreen
 from drills.screens.summary import SummaryScreen
 from drills.screens.tasting import TastingScreen
 from drills.screens.tasting_draft import half_entered
-from drills.screens.tasting_flight import OpenFlight
+from drills.screens.tasting_open import OpenFlight
 from drills.screens.tasting_sheet import FlightSheet, PourSheet
 from drills.screens.widgets.key_line import KeyLine
 from drills.service.desk import Desk

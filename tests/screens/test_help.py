@@ -42,7 +42,7 @@ from drills.screens.summary import SummaryScreen
 from drills.screens.table import TableScreen
 from drills.screens.tasting import TastingScreen
 from drills.screens.tasting_cautions import keep_seen
-from drills.screens.tasting_flight import OpenFlight
+from drills.screens.tasting_open import OpenFlight
 from drills.screens.tasting_quick import QuickScreen
 from drills.screens.tasting_sheet import FlightSheet, PourSheet
 from drills.screens.tasting_start import TastingStartScreen

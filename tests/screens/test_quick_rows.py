@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from drills.screens.tasting_flight import OpenFlight
+from drills.screens.tasting_open import OpenFlight
 from drills.screens.tasting_quick import QuickScreen
 from drills.screens.tasting_sheet import FlightSheet, PourSheet
 from drills.service.desk import Desk

@@ -248,7 +248,7 @@ async def test_every_line_of_a_page_can_be_reached_and_seen(
                 break
             if screen.focused is not None and screen.focused.name == visited[0]:
                 break
-        blind = set(screen._fields) - {"candidates", "was", "was-vintage", "label", "price"}
+        blind = set(screen.fields) - {"candidates", "was", "was-vintage", "label", "price"}
         assert set(visited) == blind - {"remark"}
 
 

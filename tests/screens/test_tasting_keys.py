@@ -29,9 +29,9 @@ async def test_the_mouse_places_chooses_takes_and_turns(desk: Desk) -> None:
         await begin(pilot)
         screen = page(pilot)
         # The fourth step of a scale stands six columns after the first.
-        await pilot.click(screen._fields["acid"], offset=(13 + 6, 0))
+        await pilot.click(screen.fields["acid"], offset=(13 + 6, 0))
         assert value(pilot, "acid") == 3
-        await pilot.click(screen._fields["world"], offset=(13 + 5, 0))
+        await pilot.click(screen.fields["world"], offset=(13 + 5, 0))
         assert value(pilot, "world") == "new"
         await pilot.click(HueRow, offset=(5, 0))
         assert screen.query_one(HueRow).colour == "red"
@@ -53,19 +53,19 @@ async def test_brackets_and_control_signs_in_every_line_break_nothing(desk: Desk
     odd = "[/] [bold]x[/bold] \x1b]0;y\x07 \u202e [@click=app.quit]z"
     async with opened(desk, home_screen) as pilot:
         await begin(pilot, name="[red]f", pours=1)
-        for name, widget in page(pilot)._fields.items():
+        for name, widget in page(pilot).fields.items():
             if isinstance(widget, PlainLine) and name not in ("candidate", "was"):
                 widget.value = odd
                 await pilot.pause()
         await go_to(pilot, "candidate")
-        widget = page(pilot)._fields["candidate"]
+        widget = page(pilot).fields["candidate"]
         assert isinstance(widget, PlainLine)
         widget.value = odd
         await pilot.press("enter", "up", "x")
         await pilot.press("[", "x", "]", "enter", "enter")
         await pilot.press("f5")
         await pilot.pause()
-        widget = page(pilot)._fields["was"]
+        widget = page(pilot).fields["was"]
         assert isinstance(widget, PlainLine)
         widget.value = odd
         await pilot.press("f5")

@@ -9,7 +9,7 @@ from textual.widgets import Input
 
 from drills.screens.tasting import TastingScreen
 from drills.screens.tasting_draft import half_entered
-from drills.screens.tasting_flight import OpenFlight
+from drills.screens.tasting_open import OpenFlight
 from drills.screens.tasting_sheet import usual_minutes
 from drills.service.desk import Desk
 from tests.desks import Watch

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cards.tables import Table
-from drills.screens.tasting_sheet import number, vintage
+from drills.screens.tasting_lines import strength, vintage
 from drills.screens.widgets.candidate_list import CandidateList
 from drills.service.completing import WordBook
 from drills.service.desk import Desk
@@ -77,7 +77,7 @@ async def test_arrows_choose_among_what_is_offered_and_escape_sends_it_away(desk
         await begin(pilot)
         await go_to(pilot, "nose")
         await typed(pilot, "pe")
-        shown = [one.text for one in page(pilot)._fields["nose"].offers]  # type: ignore[attr-defined]
+        shown = [one.text for one in page(pilot).fields["nose"].offers]  # type: ignore[attr-defined]
         await pilot.press("down", "down", "enter")
         assert value(pilot, "nose") == f"{shown[2]}, "
         await typed(pilot, "pe")
@@ -132,7 +132,7 @@ async def test_a_word_in_the_middle_is_completed_in_its_place(desk: Desk) -> Non
     ],
 )
 def test_a_strength_is_read_with_a_point_or_a_comma(text: str, read: float | None) -> None:
-    assert number(text) == read
+    assert strength(text) == read
 
 
 @pytest.mark.parametrize(
@@ -158,7 +158,7 @@ async def test_a_line_that_cannot_be_read_is_marked_and_the_flight_waits_for_it(
         await begin(pilot, pours=2)
         await go_to(pilot, "alcohol")
         await typed(pilot, "13..5")
-        assert page(pilot)._fields["alcohol"].has_class("-odd")
+        assert page(pilot).fields["alcohol"].has_class("-odd")
         await pilot.press("pagedown")
         await pilot.press("f9")
         await pilot.pause()
@@ -166,12 +166,12 @@ async def test_a_line_that_cannot_be_read_is_marked_and_the_flight_waits_for_it(
         assert focused(pilot) == "alcohol"
         assert notices(pilot) == ["“13..5” should be % vol, as 13.5"]
         await pilot.press("left", "backspace")
-        assert not page(pilot)._fields["alcohol"].has_class("-odd")
+        assert not page(pilot).fields["alcohol"].has_class("-odd")
         await go_to(pilot, "first-vintage")
         await typed(pilot, "nv")
-        assert not page(pilot)._fields["first-vintage"].has_class("-odd")
+        assert not page(pilot).fields["first-vintage"].has_class("-odd")
         await typed(pilot, "x")
-        assert page(pilot)._fields["first-vintage"].has_class("-odd")
+        assert page(pilot).fields["first-vintage"].has_class("-odd")
 
 
 # ---- candidates and calls

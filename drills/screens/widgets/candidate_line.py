@@ -10,8 +10,8 @@ from drills.screens.widgets.form import Form
 from drills.service.completing import Offer, WineBook
 
 
-class CandidateForm(Form, Protocol):
-    """A page on which candidates are named."""
+class Naming(Protocol):
+    """What takes the candidates that are named."""
 
     def named(self, text: str, wine: str | None) -> None:
         """A candidate was named; `wine` is None where the table has none of that name."""
@@ -23,9 +23,9 @@ class CandidateForm(Form, Protocol):
 class CandidateLine(WineLine):
     """Takes one wine after another. While `reason` is set, it takes words instead."""
 
-    def __init__(self, form: CandidateForm, book: WineBook) -> None:
+    def __init__(self, form: Form, naming: Naming, book: WineBook) -> None:
         super().__init__(form, "candidate", "a wine, then ENTER; as many as you consider", book)
-        self._page = form
+        self._naming = naming
         self.usual_hint = self.hint
         self.reason = False
 
@@ -36,7 +36,7 @@ class CandidateLine(WineLine):
     def take(self, offer: Offer) -> None:
         """Name the wine and clear the line for the next."""
         self.show("")
-        self._page.named(offer.text, offer.key)
+        self._naming.named(offer.text, offer.key)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """While a reason is asked, Escape leaves the candidate standing."""
@@ -47,7 +47,7 @@ class CandidateLine(WineLine):
     def action_shut(self) -> None:
         """Offer nothing; or let the candidate stand."""
         if self.reason:
-            self._page.reasoned(given=False)
+            self._naming.reasoned(given=False)
         else:
             super().action_shut()
 
@@ -56,9 +56,9 @@ class CandidateLine(WineLine):
         self.renew()
         text = self.value.strip()
         if self.reason:
-            self._page.reasoned(given=True)
+            self._naming.reasoned(given=True)
         elif self.at is None and text:
             self.show("")
-            self._page.named(text, self._book.wine(text))
+            self._naming.named(text, self._book.wine(text))
         else:
             super().action_enter()
