@@ -13,6 +13,7 @@ from typing import Any
 
 from drills.errors import NotPossibleError
 from drills.memory import MemoryModel
+from drills.phrases import how_to_add
 
 Answer = tuple[int, int, int]
 """Contrast, grade, study day."""
@@ -81,7 +82,7 @@ def fit(answers: Sequence[Answer], told: Callable[[str], None] = lambda _: None)
         NotPossibleError: the extra is not installed, or there are too few answers.
     """
     if not available():
-        raise NotPossibleError("this needs an extra: pip install 'crosspour[fit]'")
+        raise NotPossibleError(f"this needs an extra: {how_to_add('fit')}")
     told(STEPS[0])
     split = round(len(answers) * (1 - HELD_OUT))
     items = list(_items(answers[:split]))

@@ -15,6 +15,11 @@ def count(number: int, one: str, many: str = "") -> str:
     return f"{number:,} {one if number == 1 else many or one + 's'}"
 
 
+def how_to_add(extra: str) -> str:
+    """The command that adds an extra of the program, from where the program was installed."""
+    return f"pip install '.[{extra}]' in your copy of the repository"
+
+
 def clock(seconds: float) -> str:
     """Seconds as minutes and seconds: 9:05."""
     whole = max(round(seconds), 0)

@@ -48,9 +48,10 @@ def _serve(options: argparse.Namespace) -> int:
     from importlib.util import find_spec
 
     from drills.errors import NotPossibleError
+    from drills.phrases import how_to_add
 
     if find_spec("textual_serve") is None:
-        raise NotPossibleError("this needs an extra: pip install 'crosspour[serve]'")
+        raise NotPossibleError(f"this needs an extra: {how_to_add('serve')}")
     from drills import paths
     from drills.serving.guard import TOKEN_VARIABLE, Guard, checked_token, is_loopback, random_token
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import URL, Connection, Engine, create_engine, event, exc
 
 from drills.errors import ConnectionLost, DatabaseLocked, DatabaseReadOnly, StorageError
+from drills.phrases import how_to_add
 from drills.storage.engine import APPLICATION_ID, WRITES
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ def server_engine(url: URL, wait_seconds: float) -> Engine:
         )
     except (exc.NoSuchModuleError, ImportError) as error:
         raise StorageError(
-            f"no driver for {url.drivername} is installed; for PostgreSQL install crosspour[group]"
+            f"no driver for {url.drivername} is installed; for PostgreSQL {how_to_add('group')}"
         ) from error
     _bear_silence(engine, patience)
     _take_turns(engine, wait_seconds, patience)

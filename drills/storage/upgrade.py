@@ -280,12 +280,16 @@ def _publish(draft: Path, file: Path) -> None:
 
 
 def _newer(file: Path, uri: str) -> DatabaseNewer:
+    from importlib.metadata import version
+
     with closing(sqlite3.connect(uri, uri=True)) as reader:
         try:
             row = reader.execute("SELECT value FROM meta WHERE key = ?", (PROGRAM_KEY,)).fetchone()
         except sqlite3.OperationalError:
             row = None
-    needed = f"crosspour {row[0]} or later" if row and row[0] != "0" else "a later crosspour"
+    # Of two copies with one number the later one may have made the file: its number says nothing.
+    named = row and row[0] not in ("0", version("crosspour"))
+    needed = f"crosspour {row[0]} or later" if named else "a later crosspour than this one"
     return DatabaseNewer(f"{file} needs {needed}; it is left as it is")
 
 

@@ -12,6 +12,7 @@ from textual.screen import Screen
 from drills.errors import NotPossibleError
 from drills.fitting import STEPS, Fit, Judged
 from drills.memory import MemoryModel
+from drills.phrases import how_to_add
 from drills.screens import progress as screen_of_progress
 from drills.screens.progress import ProgressScreen
 from drills.screens.widgets import fit_part
@@ -118,15 +119,15 @@ async def test_without_the_extra_one_sentence_says_what_to_install(
     monkeypatch.setattr(fit_part, "available", lambda: False)
 
     def refuse(*_: object) -> Fit:
-        raise NotPossibleError("this needs an extra: pip install 'crosspour[fit]'")
+        raise NotPossibleError(f"this needs an extra: {how_to_add('fit')}")
 
     monkeypatch.setattr(screen_of_progress, "fit_taster", refuse)
     async with opened(desk, progress_screen) as pilot:
         await settled(pilot)
-        assert told(pilot).endswith("install the extra: pip install 'crosspour[fit]'")
+        assert told(pilot).endswith(f"install the extra: {how_to_add('fit')}")
         await pilot.press("f")
         await settled(pilot)
-        assert "crosspour[fit]" in told(pilot)
+        assert "pip install '.[fit]'" in told(pilot)
 
 
 async def test_numbers_kept_earlier_are_shown_with_how_they_were_judged(

@@ -188,7 +188,7 @@ def test_without_the_extra_it_says_what_to_install(
 ) -> None:
     monkeypatch.setattr("importlib.util.find_spec", lambda _: None)
     assert main(["serve"]) == 1
-    assert "pip install 'crosspour[serve]'" in capsys.readouterr().err
+    assert "pip install '.[serve]'" in capsys.readouterr().err
 
 
 def test_the_servers_page_folder_holds_no_address_elsewhere() -> None:

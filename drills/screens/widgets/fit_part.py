@@ -5,6 +5,7 @@ from __future__ import annotations
 from textual.content import Content
 
 from drills.fitting import Fit, available
+from drills.phrases import how_to_add
 from drills.screens.widgets.part import Part
 from drills.service.fitting import Step, comparison
 
@@ -34,7 +35,7 @@ class FitPart(Part):
             self.tell(
                 Content(
                     "The usual numbers are in use. To fit them to your own answers install the "
-                    "extra: pip install 'crosspour[fit]'"
+                    f"extra: {how_to_add('fit')}"
                 )
             )
 
