@@ -13,6 +13,7 @@ from drills.screens.home import HomeScreen
 from drills.screens.live_keys import actions
 from drills.screens.weak import WeakScreen
 from drills.service.desk import Desk
+from tests.screens.sitting import until
 from tests.screens.terminal import current, drilling, opened, seen
 
 # What a screen may not say, DESIGN's words for what belongs to other programs.
@@ -49,10 +50,7 @@ async def test_enter_does_what_was_found(desk: Desk, typed: str, screen: type | 
     async with opened(desk, lambda: HomeScreen()) as pilot:
         await shown(pilot, *typed)
         await pilot.press("enter", "enter") if screen is None else await pilot.press("enter")
-        await pilot.app.workers.wait_for_complete()
-        await pilot.pause(0.3)
-        await pilot.pause()
-        assert isinstance(pilot.app.screen, screen or ActionsScreen)
+        await until(pilot, lambda: isinstance(pilot.app.screen, screen or ActionsScreen))
 
 
 async def test_an_action_of_a_card_is_done_on_that_card(desk: Desk) -> None:
@@ -60,7 +58,8 @@ async def test_an_action_of_a_card_is_done_on_that_card(desk: Desk) -> None:
         card = drilling(pilot).showing
         await shown(pilot, *"rightglassguess")
         await pilot.press("enter")
-        await pilot.pause(0.3)
+        await until(pilot, lambda: isinstance(pilot.app.screen, DrillScreen))
+        await until(pilot, lambda: drilling(pilot).reveal is not None)
         reveal = drilling(pilot).reveal
         assert reveal is not None
         assert reveal.showing is card

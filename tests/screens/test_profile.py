@@ -14,6 +14,7 @@ from drills.screens.profile import LateralLine, ProfileScreen
 from drills.screens.widgets.fact_sheet import FactSheet, scale
 from drills.service.desk import Desk
 from drills.service.profile import MOST_LATERALS, profile_view
+from tests.screens.sitting import until
 from tests.screens.terminal import LEAST, SIZES, USUAL, WIDE, current, opened, seen
 
 WINE = "riesling-clare"
@@ -167,8 +168,7 @@ async def test_the_arrows_scroll_the_page(desk: Desk) -> None:
         scroll = page(pilot).query_one("#page")
         assert scroll.has_focus
         await pilot.press("end")
-        await pilot.pause(0.3)
-        assert scroll.scroll_y == scroll.max_scroll_y > 0
+        await until(pilot, lambda: scroll.scroll_y == scroll.max_scroll_y > 0)
 
 
 async def test_a_changed_fact_is_on_the_page_when_the_taster_comes_back(desk: Desk) -> None:
