@@ -16,8 +16,9 @@ class CueStory:
     """What the reveal says of one cue.
 
     `weight` is decibans toward the wine on the right, so negative ones point left; `left` and
-    `right` are what either profile says; `because` is the cause where one is known; `basis` is what
-    the fact rests on, with its full `citation` where that is a source.
+    `right` are what either profile says; `because` is the cause where one is known, with the wine
+    that it is told of where the reading speaks for the other; `basis` is what the fact rests on,
+    with its full `citation` where that is a source.
     """
 
     attribute: str
@@ -74,6 +75,10 @@ def _story(cellar: Cellar, question: Question, cue: CueWeight, side: int) -> Cue
     size = cue.toward(side)
     holder = wine_a if cue.more else wine_b
     cause = table.cause_of(cue.attribute, holder)
+    because = cause.because if cause else ""
+    if cause and holder in cause.wines and holder != toward:
+        # “The rules ask for colour” beside a pale wine would puzzle: whose rules?
+        because = f"{table.profiles[holder].short}: {because}"
     basis = table.profiles[holder].basis_of(cue.attribute)
     source = table.sources.get(basis)
     return CueStory(
@@ -82,7 +87,7 @@ def _story(cellar: Cellar, question: Question, cue: CueWeight, side: int) -> Cue
         weight=size if toward == question.right else -size,
         left=profile_words(table.profiles[question.left], cue.attribute, table.lexicon),
         right=profile_words(table.profiles[question.right], cue.attribute, table.lexicon),
-        because=cause.because if cause else "",
+        because=because,
         basis=basis,
         citation=source.citation if source else "",
     )

@@ -298,10 +298,20 @@ def test_a_reveal_says_what_either_profile_says_and_on_what_it_rests(
             assert story.citation == (source.citation if source else "")
             if story.because:
                 causes += 1
-                assert story.because in {
-                    cause.because for cause in table.causes if cause.cue == story.attribute
-                }
+                told = {one.because for one in table.causes if one.cue == story.attribute}
+                other = left if story.weight > 0 else right
+                assert story.because.removeprefix(f"{other.short}: ") in told
     assert causes > 0
+
+
+def test_a_cause_told_of_one_wine_is_told_with_its_name_beside_the_other(cellar: Cellar) -> None:
+    contrast = cellar.contrast("tannat-madiran", "xinomavro-naoussa", ["depth"])
+    assert contrast is not None
+    (deep,), (pale,) = (
+        explain(cellar, ask(cellar, contrast, random.Random(1), side=side)).cues
+        for side in (SIDE_A, SIDE_B)
+    )
+    assert pale.because == f"Madiran: {deep.because}"
 
 
 # --- words ---------------------------------------------------------------------------------------
