@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from textual.pilot import Pilot
 from textual.screen import Screen
-from textual.widgets import Static
+from textual.widgets import DataTable, Static
 
 from drills.errors import DatabaseLocked
 from drills.grading import Sureness
 from drills.screens.app import CrosspourApp
 from drills.screens.drill import DrillScreen
+from drills.screens.help import HelpScreen
 from drills.screens.opening import drill_screen
 
 if TYPE_CHECKING:
@@ -118,3 +119,21 @@ async def settled(pilot: Pilot[int]) -> None:
     """Wait until what runs in the background is done and shown."""
     await pilot.app.workers.wait_for_complete()
     await pilot.pause()
+
+
+async def rows_of(pilot: Pilot[int]) -> list[list[str]]:
+    """The rows of the table on the screen, once it is filled."""
+    await settled(pilot)
+    table = pilot.app.screen.query_one(DataTable)
+    return [[str(cell) for cell in table.get_row_at(n)] for n in range(table.row_count)]
+
+
+def listed(pilot: Pilot[int]) -> list[tuple[list[str], str]]:
+    """The lines of the help panel: keys, and what they do."""
+    panel = current(pilot, HelpScreen)
+    _, lines = panel.query(Static)
+    rows = []
+    for line in str(lines.content).splitlines():
+        keys, _, words = line.strip().partition("  ")
+        rows.append((keys.split(", "), words))
+    return rows
