@@ -298,9 +298,9 @@ def test_a_reveal_says_what_either_profile_says_and_on_what_it_rests(
             assert story.citation == (source.citation if source else "")
             if story.because:
                 causes += 1
-                told = {one.because for one in table.causes if one.cue == story.attribute}
+                known = {one.because for one in table.causes if one.cue == story.attribute}
                 other = left if story.weight > 0 else right
-                assert story.because.removeprefix(f"{other.short}: ") in told
+                assert story.because.removeprefix(f"{other.short}: ") in known
     assert causes > 0
 
 
