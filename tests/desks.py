@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from cards.cellar import Cellar
     from drills.grading import Sureness
     from drills.service.desk import Desk
-    from drills.service.drilling import DrillSession, Reveal, Showing
+    from drills.service.drilling import DrillSession
+    from drills.service.showing import Reveal, Showing
 
 # Ten in the morning wherever the tests run, so that the study day is the same everywhere.
 START = datetime(2026, 3, 2, 10, 0).astimezone(UTC)

@@ -33,7 +33,8 @@ from drills.errors import DrillsError
 if TYPE_CHECKING:
     from drills.grading import Sureness
     from drills.service.desk import Desk
-    from drills.service.drilling import DrillSession, Reveal, Showing
+    from drills.service.drilling import DrillSession
+    from drills.service.showing import Reveal, Showing
 
 
 class Left(Exception):  # noqa: N818 - no error: the taster has finished, or the input has ended

@@ -23,7 +23,8 @@ from drills.phrases import clock, count, days
 if TYPE_CHECKING:
     from cards.explaining import CueStory
     from drills.service.desk import Desk
-    from drills.service.drilling import DrillSession, Reveal, Showing, Summary
+    from drills.service.drilling import DrillSession
+    from drills.service.showing import Reveal, Showing, Summary
 
 
 def time_left(session: DrillSession) -> str:

@@ -14,7 +14,7 @@ from drills.phrases import days
 from drills.screens.card_face import Face
 from drills.screens.widgets.bars import side_names, story_lines, story_width
 from drills.screens.widgets.glass import Fate, Glass
-from drills.service.drilling import Reveal, Showing
+from drills.service.showing import Reveal, Showing
 
 # From so many columns on, the verdict is said in full.
 _WORDY = 72

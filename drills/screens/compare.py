@@ -184,7 +184,7 @@ class CompareScreen(DeskScreen[None]):
         if self.comparison is None or place is None:
             return
         from drills.screens.dispute import DisputeScreen, OneCue
-        from drills.service.drilling import Glass
+        from drills.service.showing import Glass
 
         left, right = (
             Glass(wine, name, self.desk.table.profiles[wine].region)

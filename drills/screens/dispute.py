@@ -19,7 +19,7 @@ from cards.profiles import Profile, Span
 from cards.scale import Level, LevelRange, Typical
 from cards.wording import profile_words
 from drills.errors import DrillsError
-from drills.service.drilling import Glass, Reveal
+from drills.service.showing import Glass, Reveal
 from drills.service.table_editing import Disputed, dispute
 
 if TYPE_CHECKING:

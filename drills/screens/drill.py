@@ -22,7 +22,8 @@ from drills.screens.card_face import Face, Layout, lay_out
 from drills.screens.card_words import Stories, answered, asking, stories, verdict
 from drills.screens.widgets.key_line import KeyLine
 from drills.screens.widgets.ready_lines import ReadyLines
-from drills.service.drilling import DrillSession, Reveal, Showing
+from drills.service.drilling import DrillSession
+from drills.service.showing import Reveal, Showing
 
 # A scale of levels is the longest list of options.
 OPTIONS = 5
@@ -154,7 +155,8 @@ class DrillScreen(DeskScreen[None]):
             showing = self.session.next()
         except DrillsError as error:
             # Nothing is lost: going on tries again.
-            self.notify(str(error), severity="error", markup=False)
+            words = str(error) if self.session.kept else f"Not kept yet: {error}"
+            self.notify(words, severity="error", markup=False)
             return
         if showing is None:
             self._finish()
@@ -193,13 +195,31 @@ class DrillScreen(DeskScreen[None]):
             given = showing.question.left if side == "left" else showing.question.right
         seconds = self.desk.clock.stopwatch() - self._shown_at
         try:
-            reveal = self.session.answer(given, Sureness(sureness), seconds)
+            reveal = self.session.judge(given, Sureness(sureness), seconds)
         except DrillsError as error:
             # The card stays open, so nothing is lost: the same key tries again.
-            self.notify(f"Not kept: {error}", severity="error", markup=False)
+            self.notify(str(error), severity="error", markup=False)
             return
         self._reveal(reveal, given)
-        self.call_after_refresh(self._prepare)
+        # The taster need not wait for the disk, or for a group's server; the next card does.
+        self.call_after_refresh(self._keep)
+
+    def _keep(self) -> None:
+        try:
+            self.session.keep()
+        except DrillsError as error:
+            self.notify(
+                f"Not kept yet: {error}. Going on tries again.", severity="error", markup=False
+            )
+            return
+        if self.session.waiting:
+            self._put_on()
+        self._prepare()
+
+    def on_unmount(self) -> None:
+        """Keep what was answered just before the program is told to end."""
+        with suppress(DrillsError):
+            self.session.keep()
 
     def _prepare(self) -> None:
         # What cannot be read now is read, and told, when the taster goes on.
@@ -335,7 +355,8 @@ class DrillScreen(DeskScreen[None]):
         """Say why the end cannot be kept; told once, the same key leaves all the same."""
         if not self._told_unended:
             self._told_unended = True
-            words = f"{error}. Your answers are kept; once more leaves without the summary."
+            kept = "Your answers" if self.session.kept else "All answers but the last"
+            words = f"{error}. {kept} are kept; once more leaves without the summary."
             self.notify(words, severity="error", markup=False)
             return
         from drills.screens.opening import go_home

@@ -16,8 +16,8 @@ from drills.errors import DrillsError
 from drills.phrases import clock, count, days
 from drills.screens.base import DeskScreen
 from drills.screens.widgets.key_line import KeyLine
-from drills.service.drilling import Summary
 from drills.service.resuming import left_over
+from drills.service.showing import Summary
 
 if TYPE_CHECKING:
     from drills.screens.drill import DrillScreen

@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from cards.explaining import CueStory
 from drills.screens.widgets.bars import strength
-from drills.service.drilling import Reveal
+from drills.service.showing import Reveal
 
 _BASES = {
     "practice": "common practice, no source",

@@ -2,63 +2,57 @@
 
 from __future__ import annotations
 
-import random
-from collections import deque
 from collections.abc import Collection, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import datetime
 
-from cards.cues import BOTH_SIDES, SIDE_A, SIDE_B
-from cards.errors import NoContrast
 from cards.explaining import Explanation, explain
-from cards.questions import Form, Question, ask, choose_side
+from cards.questions import Form, Question
 from cards.standing import still_right
 from drills.errors import DrillsError
-from drills.grading import Grade, Sureness, dangerous, grade_of
+from drills.grading import Grade, Sureness
 from drills.planner import APART, Waiting, Why
-from drills.service.choosing import FORMS, Choice
+from drills.service.checks import Checks
+from drills.service.choosing import Choice
 from drills.service.desk import Desk, as_contrast
+from drills.service.judging import Judged, Said, judge
+from drills.service.posing import Posing
 from drills.service.resuming import Kind
-from drills.service.showing import Glass, Reveal, Showing, Slip, Summary, given_words
-from drills.service.traces import as_record, as_trace
-from drills.storage.records import AnswerRecord, MemoryRecord
+from drills.service.showing import Reveal, Showing, Slip, Summary
+from drills.service.traces import as_record
+from drills.storage.records import MemoryRecord
 
-__all__ = ["DrillSession", "Glass", "Reveal", "Showing", "Slip", "Summary"]
-
-# A slipped card comes back once, after so many others.
-CHECK_AFTER = 6
 FORECAST_DAYS = 7
 # What one key adds to a drill.
 MORE_SECONDS = 120.0
 
 
 @dataclass(frozen=True, slots=True)
-class _Done:
-    """An answer given in this drill, kept to be undone."""
+class _Kept:
+    """An answer of this drill that is in the database."""
 
     answer_id: int
-    showing: Showing
-    reveal: Reveal
-    before: MemoryRecord | None
-    counted: bool
-    at: datetime
+    judged: Judged
 
+    @property
+    def reveal(self) -> Reveal:
+        return self.judged.reveal
 
-@dataclass(frozen=True, slots=True)
-class _Check:
-    """A contrast that slipped: it comes back after so many answers of the drill.
+    @property
+    def question(self) -> Question:
+        return self.judged.showing.question
 
-    `question` is the card that slipped, None where that was in an earlier drill.
-    """
-
-    after: int
-    contrast_id: int
-    question: Question | None = None
+    @property
+    def counted(self) -> bool:
+        return self.judged.record.counts
 
 
 class DrillSession:
-    """Runs one drill. `next()` hands out cards, `answer()` commits before it returns."""
+    """Runs one drill. `next()` hands out cards; `answer()` commits before it returns.
+
+    A screen that shows the reveal at once takes `judge()` and then `keep()`; whatever is asked of
+    the drill next keeps an answer that was only judged first.
+    """
 
     def __init__(
         self,
@@ -88,17 +82,12 @@ class DrillSession:
         self._began = desk.clock.stopwatch()
         drill = self._repository.start_drill(self._taster, round(seconds), kind.note)
         self.drill_id, self._began_at = drill.id, drill.began_at
-        # A drill's own number seeds it: the same drill always draws the same sides.
-        self._rng = random.Random(self.drill_id)
-        told = self._repository.last_side_counts(self._taster)
-        self._told = {SIDE_A: told.a, SIDE_B: told.b}
-        self._stood = {"left": told.left, "right": told.right}
+        self._posing = Posing(desk, drill.id)
         self._earlier: dict[Form, list[float]] = {}
         self._choice = Choice(desk, kind, shown, background=background)
-        self._checks = deque(
-            _Check(CHECK_AFTER + place, contrast_id) for place, contrast_id in enumerate(checks)
-        )
-        self._done: list[_Done] = []
+        self._checks = Checks(checks)
+        self._done: list[_Kept] = []
+        self._judged: Judged | None = None
         # Answers whose card an edit of the table has ended: undone, they are not asked again.
         self._ended_cards: set[int] = set()
         self._explained: tuple[Showing, Explanation] | None = None
@@ -122,12 +111,13 @@ class DrillSession:
     @property
     def answered(self) -> int:
         """Answers given, checks included, undone ones not."""
-        return len(self._done)
+        return len(self._done) + (self._judged is not None)
 
     @property
     def reveals(self) -> list[Reveal]:
         """The reveals of the answers that stand, in their order."""
-        return [done.reveal for done in self._done]
+        judged = [] if self._judged is None else [self._judged.reveal]
+        return [done.reveal for done in self._done] + judged
 
     @property
     def waiting(self) -> int:
@@ -138,6 +128,7 @@ class DrillSession:
 
     def next(self) -> Showing | None:
         """The next card, or None when the time is used up or nothing waits."""
+        self.keep()
         if self._done and self.left <= 0:
             return None
         showing = self._prepared or self._make_next()
@@ -147,6 +138,7 @@ class DrillSession:
 
     def prepare(self) -> None:
         """Make the next card ready while the taster reads the reveal."""
+        self.keep()
         if self._prepared is None and not (self._done and self.left <= 0):
             self._prepared = self._make_next()
 
@@ -164,7 +156,7 @@ class DrillSession:
 
     def _make_next(self) -> Showing | None:
         waits = self._waits()
-        if self._checks and (self._checks[0].after <= len(self._done) or not waits):
+        if self._checks.due(len(self._done)) or (self._checks and not waits):
             return self._check()
         while self._waits():
             waiting = self._choice.take()
@@ -173,12 +165,12 @@ class DrillSession:
         return self._check() if self._checks else None
 
     def _waits(self) -> bool:
-        shown = [done.showing.question.contrast.pair for done in self._done[-APART:]]
+        shown = [done.question.contrast.pair for done in self._done[-APART:]]
         return self._choice.waits(self.left, self.seconds, shown)
 
     def _check(self) -> Showing | None:
         """What slipped, once more."""
-        record = self._choice.row(self._checks.popleft().contrast_id).contrast
+        record = self._choice.row(self._checks.take()).contrast
         return self._show(Waiting(record.id, (record.wine_a, record.wine_b), Why.CHECK))
 
     def _seconds_of(self, form: Form) -> list[float]:
@@ -187,35 +179,9 @@ class DrillSession:
         return self._earlier[form]
 
     def _show(self, waiting: Waiting) -> Showing | None:
-        why = waiting.why
         contrast = as_contrast(self._choice.row(waiting.contrast_id).contrast)
-        table = self.desk.table
-        if not set(contrast.pair) <= table.profiles.keys():
-            return None
-        side = choose_side(contrast, self._rng, (self._told[SIDE_A], self._told[SIDE_B]))
-        stands_left = self._rng.random() < (self._stood["right"] + 1) / (
-            sum(self._stood.values()) + 2
-        )
-        # The truth stands left when wine A is it and not swapped, or wine B is it and swapped.
-        swapped = (side == SIDE_A) != stands_left
-        form = Form.WHICH_GLASS
-        if self._choice.met(waiting.contrast_id) and why is not Why.CHECK:
-            form = self._rng.choices(list(FORMS), list(FORMS.values()))[0]
-        try:
-            question = ask(
-                self.desk.cellar, contrast, self._rng, form=form, side=side, swapped=swapped
-            )
-        except NoContrast:
-            return None
-        if contrast.sides == BOTH_SIDES:
-            self._told[side] += 1
-        self._stood["left" if stands_left else "right"] += 1
-        left, right = self._glass(question.left), self._glass(question.right)
-        return Showing(question, why, left, right, self._choice.reason(waiting))
-
-    def _glass(self, wine: str) -> Glass:
-        profile = self.desk.table.profiles[wine]
-        return Glass(wine, profile.short, f"{profile.region}, {profile.country}")
+        met, reason = self._choice.met(waiting.contrast_id), self._choice.reason(waiting)
+        return self._posing.card(waiting, contrast, met=met, reason=reason)
 
     def explanation(self, showing: Showing) -> Explanation:
         """What the reveal of a card will say; asked for ahead, the answer need not wait for it."""
@@ -241,100 +207,81 @@ class DrillSession:
     # ---- answers
 
     def answer(self, given: str | int, sureness: Sureness, seconds: float) -> Reveal:
-        """Grade and commit an answer to the card that `next()` handed out last.
+        """Judge and commit an answer to the card that `next()` handed out last.
 
         `given` is a wine's key for *which glass?*, the number of an option for *which cue?*.
+
+        Raises:
+            DrillsError: it cannot be kept; the card is still open.
         """
-        showing = self._current
-        if showing is None:
-            raise ValueError("no card is waiting for an answer")
-        question = showing.question
-        contrast = question.contrast
-        distance = question.distance(given)
-        correct = distance == 0
-        near = question.form is Form.WHICH_LEVEL and distance == 1
-        earlier = self._seconds_of(question.form)
-        grade = grade_of(correct, sureness, seconds, earlier, near=near)
-        counts = showing.why is not Why.CHECK
-        now, today = self.desk.clock.now(), self.desk.clock.today()
-        before = self._memory_of(showing)
-        after = before
-        if counts:
-            after = as_record(
-                self.desk.memory.after(as_trace(before), grade, today),
-                self._taster,
-                contrast.id,
-                now,
-            )
-        answer_id = self._repository.record_answer(
-            AnswerRecord(
-                taster_id=self._taster,
-                contrast_id=contrast.id,
-                drill_id=self.drill_id,
-                answered_at=now,
-                day=today,
-                form=question.form.value,
-                swapped=question.left == contrast.wine_b,
-                truth="a" if question.truth == contrast.wine_a else "b",
-                given=given_words(question, given),
-                correct=correct,
-                sureness=int(sureness),
-                seconds=seconds,
-                grade=int(grade),
-                counts=counts,
-            ),
-            after if counts else None,
-        )
-        reveal = Reveal(
-            showing=showing,
-            correct=correct,
-            near=near,
-            sureness=sureness,
-            grade=grade,
-            dangerous=dangerous(correct or near, sureness),
-            explanation=self.explanation(showing),
-            back_in=max(after.due_day - today, 0) if counts and after else None,
-        )
-        earlier.append(seconds)
-        since = self._done[-1].at if self._done else self._began_at
-        self._choice.timed(question.form, seconds, since, now)
-        self._done.append(_Done(answer_id, showing, reveal, before, counts, now))
-        if counts:
-            self._choice.remember(contrast.id, after)
-            if reveal.slipped:
-                self._choice.slipped((question.other, question.truth))
-                self._checks.append(_Check(len(self._done) + CHECK_AFTER, contrast.id, question))
-        self._current = self._read = None
+        reveal = self.judge(given, sureness, seconds)
+        try:
+            self.keep()
+        except DrillsError:
+            self._judged = None
+            raise
         return reveal
+
+    def judge(self, given: str | int, sureness: Sureness, seconds: float) -> Reveal:
+        """What an answer to the open card earns; `keep` commits it, or whatever is asked next."""
+        showing = self._current
+        if showing is None or self._judged is not None:
+            raise ValueError("no card is waiting for an answer")
+        self._judged = judge(
+            self.desk,
+            self.drill_id,
+            showing,
+            Said(given, sureness, seconds),
+            self._memory_of(showing),
+            self.explanation(showing),
+            self._seconds_of(showing.question.form),
+        )
+        return self._judged.reveal
+
+    @property
+    def kept(self) -> bool:
+        """Whether every answer is in the database, or waits on disk for its server."""
+        return self._judged is None
+
+    def keep(self) -> None:
+        """Commit the answer that was judged, if it is not yet.
+
+        Raises:
+            DrillsError: it cannot be kept now; the next call tries again.
+        """
+        judged = self._judged
+        if judged is None:
+            return
+        record, question = judged.record, judged.showing.question
+        answer_id = self._repository.record_answer(record, judged.after)
+        self._seconds_of(question.form).append(record.seconds)
+        since = self._done[-1].judged.record.answered_at if self._done else self._began_at
+        self._choice.timed(question.form, record.seconds, since, record.answered_at)
+        self._done.append(_Kept(answer_id, judged))
+        if record.counts:
+            self._choice.remember(record.contrast_id, judged.after)
+            if judged.reveal.slipped:
+                self._choice.slipped((question.other, question.truth))
+                self._checks.owe(question, len(self._done))
+        self._current = self._read = self._judged = None
 
     def undo(self) -> Showing | None:
         """Take the last answer back and hand its card out again; None if there is none."""
+        self.keep()
         if not self._done:
             return None
         last = self._done[-1]
-        contrast_id = last.showing.question.contrast.id
-        restored = last.before
-        if last.counted:
-            # Memory follows from the answers that stand, so it is computed from them again.
-            kept = [
-                answer
-                for answer in self._repository.answers_of(self._taster, contrast_id)
-                if answer.id != last.answer_id
-            ]
-            trace = self.desk.memory.replay((Grade(one.grade), one.day) for one in kept)
-            restored = None
-            if trace is not None:
-                restored = as_record(trace, self._taster, contrast_id, kept[-1].answered_at)
+        contrast_id = last.question.contrast.id
+        restored = self._memory_without(last) if last.counted else last.judged.before
         self._repository.undo_answer(last.answer_id, restored)
         self._done.pop()
-        self._earlier.pop(last.showing.question.form, None)
+        self._earlier.pop(last.question.form, None)
         self._choice.untimed()
         if last.counted:
             self._choice.remember(contrast_id, restored)
             if last.reveal.slipped:
-                question = last.showing.question
-                self._choice.slipped((question.other, question.truth), -1)
-            self._checks = deque(one for one in self._checks if one.contrast_id != contrast_id)
+                self._choice.slipped((last.question.other, last.question.truth), -1)
+            self._checks.drop(contrast_id)
         # A card that was made ready keeps its place behind the one that comes back.
         waiting = self._current or self._prepared
         if waiting is not None:
@@ -342,14 +289,26 @@ class DrillSession:
             if waiting.why is not Why.CHECK:
                 self._choice.give_back(Waiting(contrast.id, contrast.pair, waiting.why))
             elif contrast.id != contrast_id:  # the check of a slip that is undone goes with it
-                check = _Check(len(self._done), contrast.id, waiting.question)
-                self._checks.appendleft(check)
+                self._checks.first(waiting.question, len(self._done))
         self._prepared = None
-        self._current = last.showing
+        self._current = last.judged.showing
         if last.answer_id in self._ended_cards:
             self._current = None
             return self.next()
-        return last.showing
+        return self._current
+
+    def _memory_without(self, last: _Kept) -> MemoryRecord | None:
+        """Memory follows from the answers that stand, so it is computed from them again."""
+        contrast_id = last.question.contrast.id
+        kept = [
+            answer
+            for answer in self._repository.answers_of(self._taster, contrast_id)
+            if answer.id != last.answer_id
+        ]
+        trace = self.desk.memory.replay((Grade(one.grade), one.day) for one in kept)
+        if trace is None:
+            return None
+        return as_record(trace, self._taster, contrast_id, kept[-1].answered_at)
 
     def table_changed(self) -> bool:
         """Go on with the desk's table after an edit of it.
@@ -357,6 +316,7 @@ class DrillSession:
         The answer just given is taken back where its card no longer stands; returns whether it was.
         Earlier answers stay.
         """
+        self.keep()
         known = self.desk.table.profiles.keys()
         self.desk.ensure_pairs([pair for pair in self.pairs if set(pair) <= known])
         if self._prepared is not None:
@@ -364,11 +324,9 @@ class DrillSession:
         self._prepared = self._explained = None
         self._choice.start_anew()
         self._ended_cards = {
-            done.answer_id for done in self._done if not self._stands(done.showing.question)
+            done.answer_id for done in self._done if not self._stands(done.question)
         }
-        self._checks = deque(
-            one for one in self._checks if one.question is None or self._stands(one.question)
-        )
+        self._checks.keep(self._stands)
         if not self._done or self._done[-1].answer_id not in self._ended_cards:
             return False
         self.undo()
@@ -387,6 +345,7 @@ class DrillSession:
 
     def end(self) -> Summary:
         """Close the drill and say what slipped and what comes next."""
+        self.keep()
         if not self._ended:
             self._repository.end_drill(self.drill_id)
             self._ended = True
@@ -415,5 +374,5 @@ class DrillSession:
             )
             for done in self._done
             if done.counted and done.reveal.slipped
-            for question in (done.showing.question,)
+            for question in (done.question,)
         ]

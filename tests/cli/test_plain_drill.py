@@ -8,9 +8,10 @@ from cards.questions import Form
 from drills.commands.plain_keys import ANSWERS, PlainKey
 from drills.errors import DatabaseLocked
 from drills.grading import Sureness
-from drills.service import drilling
+from drills.service import posing
 from drills.service.desk import Desk
-from drills.service.drilling import DrillSession, Showing
+from drills.service.drilling import DrillSession
+from drills.service.showing import Showing
 from tests.cli.on_lines import drilled, letter
 from tests.desks import Watch, mix_up, right_answer, versatile
 
@@ -28,7 +29,7 @@ def card_of(
     while (showing := met.next()) is not None:
         met.answer(right_answer(showing), Sureness.SURE, 5.0)
     watch.next_morning()
-    monkeypatch.setattr(drilling, "FORMS", {form: 1.0})
+    monkeypatch.setattr(posing, "FORMS", {form: 1.0})
     session = DrillSession(desk, 600, pair=pair)
     while (showing := session.next()) is not None:
         distances = {one.distance for one in showing.question.options}

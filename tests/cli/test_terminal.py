@@ -49,13 +49,15 @@ def test_a_card_is_shown_and_answered_and_the_answer_is_kept_after_leaving(home:
     assert first.correct == (verdict == "✓ right")
 
 
-def test_an_answer_is_kept_even_if_the_program_is_killed_right_after_the_reveal(
+def test_an_answer_is_kept_even_if_the_program_is_killed_as_soon_as_the_next_card_shows(
     home: Path,
 ) -> None:
     with on_terminal(home, "drill", "--minutes", "5") as terminal:
         terminal.wait_for("Which of these two?")
         terminal.type("d")
-        terminal.wait_for("✓ right", "✗ wrong")
+        verdict = terminal.wait_for("✓ right", "✗ wrong")
+        terminal.type(" ")
+        terminal.wait_to_lose(verdict)
         terminal.kill()
     (answer,) = answers(home)
     assert answer.sureness == 1

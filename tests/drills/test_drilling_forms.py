@@ -16,7 +16,8 @@ from drills.grading import Grade, Sureness
 from drills.planner import Why
 from drills.service.choosing import FORMS
 from drills.service.desk import Desk
-from drills.service.drilling import DrillSession, Reveal, Showing
+from drills.service.drilling import DrillSession
+from drills.service.showing import Reveal, Showing
 from drills.storage.records import SideCounts
 from tests.desks import (
     Watch,

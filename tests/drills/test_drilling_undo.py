@@ -10,8 +10,8 @@ import pytest
 from drills.errors import DatabaseLocked
 from drills.grading import Grade, Sureness
 from drills.planner import Why
+from drills.service.checks import CHECK_AFTER
 from drills.service.desk import Desk
-from drills.service.drilling import CHECK_AFTER
 from tests.desks import (
     Watch,
     answer,

@@ -20,7 +20,7 @@ from cards.scale import Level, LevelRange, Typical
 from cards.standing import still_right
 from cards.tables import Table
 from drills.grading import Sureness
-from drills.service import drilling as use_case
+from drills.planner import Why
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
 from drills.service.table_editing import Disputed, dispute
@@ -349,7 +349,7 @@ def test_a_card_undone_after_an_edit_can_slip_and_come_back_as_a_check(desk: Des
     while (following := session.next()) is not None:
         seen.append((following.question.contrast.id, following.why))
         session.answer(right_answer(following), Sureness.SURE, 5.0)
-    assert (question.contrast.id, use_case.Why.CHECK) in seen
+    assert (question.contrast.id, Why.CHECK) in seen
 
 
 # ---- what stands

@@ -9,15 +9,17 @@ from collections.abc import Callable
 
 import pytest
 
-from drills.errors import UsageError
+from drills.errors import NotPossibleError, UsageError
 from drills.grading import Sureness
 from drills.planner import Why
 from drills.service.beginning import begin, begin_chosen
+from drills.service.checks import CHECK_AFTER
 from drills.service.choosing import FIRST_FORM, FORMS
 from drills.service.desk import Desk
-from drills.service.drilling import CHECK_AFTER, DrillSession, Showing
+from drills.service.drilling import DrillSession
 from drills.service.planned import Planned
 from drills.service.resuming import Kind, kind_of, left_over, unchecked
+from drills.service.showing import Showing
 from drills.service.slips import slipped_pairs
 from tests.desks import Watch, answer, answer_all, mix_up, right_answer, wrong_answer
 
@@ -71,7 +73,7 @@ def test_the_same_answers_lead_through_the_same_cards(desk: Desk, watch: Watch) 
 
     def shown() -> list[int]:
         session, chance = DrillSession(desk, 1200), random.Random(2)
-        session._rng = random.Random(2)
+        session._posing.rng = random.Random(2)
         cards = []
         for _ in range(30):
             showing = session.next()
@@ -272,7 +274,7 @@ def test_nothing_is_left_of_a_drill_with_less_time_than_a_card(desk: Desk) -> No
     answer(session, seconds=50.0)
     session.end()
     assert left_over(desk) == 0
-    with pytest.raises(UsageError, match="no drill was stopped"):
+    with pytest.raises(NotPossibleError, match="no drill was stopped"):
         begin_chosen(desk, resume=True)
 
 

@@ -13,9 +13,10 @@ import pytest
 from drills.grading import Sureness
 from drills.planner import Why
 from drills.service.desk import Desk
-from drills.service.drilling import DrillSession, Reveal
+from drills.service.drilling import DrillSession
 from drills.service.keeping_safe import backups, keep_safe
 from drills.service.progress import progress
+from drills.service.showing import Reveal
 from drills.service.today import today
 from drills.service.traces import as_trace
 from drills.service.weak import weak

@@ -21,7 +21,7 @@ from drills.screens.drill import DrillScreen
 from drills.screens.help import HelpScreen
 from drills.screens.opening import drill_screen
 from drills.screens.why import WhyScreen
-from drills.service import drilling as use_case
+from drills.service import posing
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
 from tests.desks import Watch, answer_all, versatile
@@ -397,7 +397,7 @@ async def test_every_form_of_a_card_can_be_disputed(
     own_desk.ensure_pairs([pair])
     answer_all(DrillSession(own_desk, 6000, pair=pair), len(own_desk.cellar.contrasts(*pair)))
     watch.next_morning(9)
-    monkeypatch.setattr(use_case, "FORMS", {form: 1.0})
+    monkeypatch.setattr(posing, "FORMS", {form: 1.0})
     session = DrillSession(own_desk, 6000, pair=pair)
     while (showing := session.next()) is not None and showing.question.form is not form:
         pass

@@ -15,7 +15,7 @@ from drills.screens.home import HomeScreen
 from drills.screens.opening import drill_screen
 from drills.screens.summary import SummaryScreen
 from drills.screens.why import WhyScreen
-from drills.service import drilling as use_case
+from drills.service import posing
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
 from drills.storage.records import AnswerRecord
@@ -61,7 +61,7 @@ def ask_only(
         pair = versatile(desk.cellar)
         answer_all(DrillSession(desk, 600, pair=pair), len(desk.cellar.contrasts(*pair)))
         watch.next_morning(9)
-        monkeypatch.setattr(use_case, "FORMS", {form: 1.0})
+        monkeypatch.setattr(posing, "FORMS", {form: 1.0})
 
         def first() -> DrillScreen:
             session = DrillSession(desk, 600, pair=pair)
@@ -294,7 +294,7 @@ async def test_the_options_are_gone_when_two_glasses_are_asked_again(
 ) -> None:
     async with opened(desk, ask_only(Form.NAME_IT)) as pilot:
         screen = drilling(pilot)
-        monkeypatch.setattr(use_case, "FORMS", {Form.WHICH_GLASS: 1.0})
+        monkeypatch.setattr(posing, "FORMS", {Form.WHICH_GLASS: 1.0})
         await pilot.press("1", "a")
         assert "left glass" not in seen(pilot)
         await pilot.press("space")
@@ -494,32 +494,6 @@ async def test_a_drill_with_nothing_to_ask_says_so_at_once(
 
 
 # ---- trouble
-
-
-async def test_an_answer_that_could_not_be_kept_leaves_the_card_open_for_another_try(
-    desk: Desk, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    repository = desk.repository
-    monkeypatch.setattr(repository, "record_answer", refusing(2, repository.record_answer))
-    async with opened(desk) as pilot:
-        screen = drilling(pilot)
-        first = screen.showing
-        key = truth_key(screen)
-        for tries in (1, 2):
-            await pilot.press(key)
-            assert len(notices(pilot)) == tries
-            assert all(
-                one == "Not kept: another program is writing [to it]; try again in a moment"
-                for one in notices(pilot)
-            )
-            assert screen.showing is first
-            assert screen.reveal is None
-            assert kept(desk, screen) == []
-        await pilot.press(key)
-        assert screen.reveal is not None
-        assert len(kept(desk, screen)) == 1
-        await pilot.press("space")
-        assert screen.showing is not first
 
 
 async def test_an_undo_that_could_not_be_kept_says_so_and_works_at_the_next_try(

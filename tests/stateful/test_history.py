@@ -27,11 +27,13 @@ from drills.grading import Grade, Sureness
 from drills.memory import MemoryModel
 from drills.planner import Why
 from drills.service.desk import Desk
-from drills.service.drilling import DrillSession, Showing, as_trace
+from drills.service.drilling import DrillSession
 from drills.service.imports import take_back
 from drills.service.intake import read_lines, take_in
 from drills.service.keeping_safe import back_up_now, keep_safe, restore
+from drills.service.showing import Showing
 from drills.service.today import today
+from drills.service.traces import as_trace
 from tests.desks import Watch, right_answer, wrong_answer
 
 # A small table keeps a step short; all are near each other.
