@@ -23,17 +23,8 @@ CREDIBLE = 0.9
 
 
 @dataclass(frozen=True, slots=True)
-class Call:
-    """One revealed pour: what it was, what it was called (None: no call), and when."""
-
-    was: str
-    called: str | None
-    tasted_on: date | None
-
-
-@dataclass(frozen=True, slots=True)
 class CallCount:
-    """So many calls of one kind on one day: what a query can group a long log into."""
+    """So many pours of a wine that were called one name (None: no call) on one day."""
 
     was: str
     called: str | None
@@ -86,28 +77,6 @@ def recency(tasted_on: date | None, today: date, half_life: float = HALF_LIFE_DA
 
 
 def weak_pairs(
-    calls: Iterable[Call],
-    today: date,
-    separation: Callable[[str, str], float],
-    *,
-    half_life: float = HALF_LIFE_DAYS,
-    pours: int = 1,
-) -> list[WeakPair]:
-    """Every ordered pair confused at least once, the most costly first.
-
-    Beta-binomial: a Beta prior of PRIOR_POURS pours at `prior_rate(separation)`, and the calls
-    weighted by recency. `separation` gives decibans for two wine keys, `pours` is the size of the
-    flight that `expected` speaks of.
-
-    A call of weight w enters the posterior as w calls (its likelihood to the power w: Ibrahim and
-    Chen, Statistical Science 15, 2000, 46). As calls age, the interval therefore widens towards
-    that of the prior; it does not pretend that old pours are still as good as new ones.
-    """
-    counts = (CallCount(call.was, call.called, call.tasted_on, 1) for call in calls)
-    return weak_pairs_of_counts(counts, today, separation, half_life=half_life, pours=pours)
-
-
-def weak_pairs_of_counts(
     counts: Iterable[CallCount],
     today: date,
     separation: Callable[[str, str], float],
@@ -116,9 +85,15 @@ def weak_pairs_of_counts(
     pours: int = 1,
     prior: PriorOf | None = None,
 ) -> list[WeakPair]:
-    """The same from calls that were grouped by wine, call and day.
+    """Every ordered pair confused at least once, the most costly first.
 
-    `prior` stands in for the table's prior where more is known.
+    Beta-binomial: a Beta prior of PRIOR_POURS pours at `prior_rate(separation)`, and the calls
+    weighted by recency. `separation` gives decibans for two wine keys, `pours` is the size of the
+    flight that `expected` speaks of; `prior` stands in for the table's where more is known.
+
+    A call of weight w enters the posterior as w calls (its likelihood to the power w: Ibrahim and
+    Chen, Statistical Science 15, 2000, 46). As calls age, the interval therefore widens towards
+    that of the prior; it does not pretend that old pours are still as good as new ones.
     """
     from scipy.special import betaincinv
 

@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable
-from itertools import pairwise
-
 Row = tuple[int, ...]
 """One taster's order, or a block of wines tasted together, as places of the wines, 0 the first."""
 
@@ -35,13 +31,3 @@ def squares(wines: int) -> tuple[tuple[Row, ...], ...]:
     """The Latin squares of `williams`: one, or two for an odd number of wines from three on."""
     rows = williams(wines)
     return tuple(rows[start : start + wines] for start in range(0, len(rows), wines))
-
-
-def position_counts(rows: Iterable[Row]) -> Counter[tuple[int, int]]:
-    """How often a wine stands in a position, by (wine, position)."""
-    return Counter((wine, position) for row in rows for position, wine in enumerate(row))
-
-
-def carry_counts(rows: Iterable[Row]) -> Counter[tuple[int, int]]:
-    """How often a wine follows right after another, by (before, after)."""
-    return Counter(step for row in rows for step in pairwise(row))

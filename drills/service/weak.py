@@ -11,7 +11,7 @@ from functools import cache
 from cards.contrasts import ordered_pair
 from cards.evidence import SLIGHT, band
 from cards.lexicon import UNMEASURED
-from drills.confusions import CallCount, PriorOf, WeakPair, recency, weak_pairs_of_counts
+from drills.confusions import CallCount, PriorOf, WeakPair, recency, weak_pairs
 from drills.grading import Sureness
 from drills.service.desk import Desk, as_contrast
 from drills.service.group_counts import confusion_priors
@@ -131,7 +131,7 @@ def weak_of(desk: Desk, calls: Iterable[RevealRow], prior: PriorOf) -> list[Weak
 
     `prior` is that of all pours (`prior_of`), also where these are only some.
     """
-    return weak_pairs_of_counts(
+    return weak_pairs(
         _counted(calls),
         date.fromordinal(desk.clock.today()),
         desk.cellar.separation,

@@ -177,30 +177,3 @@ def own_probabilities(
         prior = claimed(word, chance)
         found[word] = beta_estimate(worth * prior + right, worth * (1 - prior) + n - right, level)
     return found
-
-
-def own_score(
-    counts: SurenessCounts, chance: float = 0.5, *, worth: float = CLAIM_ANSWERS
-) -> float:
-    """The Brier score of a taster's own probabilities, each answer judged without itself.
-
-    Probabilities estimated from the very answers they are scored on always look reliable. Here
-    every answer is forecast from the others of its sureness (leaving one out, in closed form), so
-    that the score can be set beside that of what the words claim.
-
-    Raises:
-        ValueError: no answer, impossible counts or chance.
-    """
-    loss = total = 0.0
-    for word, (n, right) in counts.items():
-        check_counts(right, n)
-        if not n:
-            continue
-        prior = claimed(word, chance) * worth
-        others = n - 1 + worth
-        loss += right * (1 - (right - 1 + prior) / others) ** 2
-        loss += (n - right) * ((right + prior) / others) ** 2
-        total += n
-    if not total:
-        raise ValueError("without an answer there is no score")
-    return loss / total

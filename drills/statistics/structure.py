@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from cards.scale import LevelRange
 from drills.statistics.shares import LEVEL, Estimate, check_counts, tail, two_sided, wilson
 
 # A call counts as right within so much of the label, % vol: what the EU lets a label differ from
@@ -35,29 +33,6 @@ class AlcoholCalls:
 
     spread: Spread
     within: Estimate
-
-
-def reference(called: int, typical: LevelRange) -> int:
-    """The level of a typical range that a call is held against: the call, or the nearest end.
-
-    A call inside the range is right; outside it is as wrong as it is far from the range. That is
-    kind to the taster: a range of two levels hides a bias of half a level.
-    """
-    return min(max(called, int(typical.low)), int(typical.high))
-
-
-def spread(differences: Mapping[float, int], level: float = LEVEL) -> Spread:
-    """Bias and spread of counted differences (called less true: how many times).
-
-    Raises:
-        ValueError: as for `spread_of_moments`.
-    """
-    return spread_of_moments(
-        sum(differences.values()),
-        math.fsum(value * times for value, times in differences.items()),
-        math.fsum(value * value * times for value, times in differences.items()),
-        level,
-    )
 
 
 def spread_of_moments(n: int, total: float, squares: float, level: float = LEVEL) -> Spread:
@@ -112,15 +87,3 @@ def alcohol_calls(
     """
     check_counts(within, n)
     return AlcoholCalls(spread_of_moments(n, total, squares, level), wilson(within, n, level))
-
-
-def alcohol_moments(pairs: Iterable[tuple[float, float]]) -> tuple[int, float, float, int]:
-    """(called, label) pairs in % vol as the sums that `alcohol_calls` takes."""
-    n, within, off = 0, 0, []
-    for called, label in pairs:
-        # In hundredths, since 13.3 - 12.8 is a hair more than a half in binary.
-        difference = round(100 * (called - label)) / 100
-        n += 1
-        within += abs(difference) <= WITHIN
-        off.append(difference)
-    return n, math.fsum(off), math.fsum(value * value for value in off), within

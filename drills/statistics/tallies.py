@@ -52,15 +52,6 @@ class Ratings:
             return None
         return estimate_r_index(self.a, self.b, level=level)
 
-    def by_sureness(self) -> dict[Sureness, tuple[int, int]]:
-        """For each sureness the number of answers and how many were right."""
-        found = {}
-        for word in Sureness:
-            as_a, as_b = _category("a", word), _category("b", word)
-            right = self.a[as_a] + self.b[as_b]
-            found[word] = (right + self.a[as_b] + self.b[as_a], right)
-        return found
-
 
 def tally(counts: Iterable[AnswerCount]) -> dict[tuple[str, str], Ratings]:
     """The ratings of each pair, keyed (wine_a, wine_b).

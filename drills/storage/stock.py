@@ -62,12 +62,6 @@ class Stocks(Store):
         with self.writing() as connection:
             return connection.execute(update(STOCK).where(waits).values(wine=wine)).rowcount
 
-    def last_stock_change(self, taster_id: int) -> StockChangeRecord | None:
-        """Return the latest change of a cellar that stands, or None."""
-        with self.reading() as connection:
-            found = _last(connection, taster_id)
-        return None if found is None else found[0]
-
     def undo_stock_change(self, taster_id: int) -> StockChangeRecord | None:
         """Take the latest change that stands back; return it, or None where there is none."""
         with self.writing() as connection:

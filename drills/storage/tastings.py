@@ -11,16 +11,14 @@ from typing import Any
 from sqlalchemy import Connection, and_, func, or_, select
 
 from drills.errors import StorageError
-from drills.storage.columns import DRAFT, FLIGHT, INTAKE, POUR, POUR_CHANGE
+from drills.storage.columns import DRAFT, FLIGHT, INTAKE, POUR
 from drills.storage.pour_rows import (
     as_kept,
     full_pours,
     keep_pours,
     log_time,
-    pair_of,
     pour_record,
     select_pours,
-    taster_of,
     write_counted,
 )
 from drills.storage.records import (
@@ -208,51 +206,6 @@ class Tastings(Store):
             and_(POUR.c[f"{role}_text"] != "", POUR.c[f"{role}_wine"].is_(None)) for role in _ROLES
         )
         return self._pours(and_(POUR.c.taster_id == taster_id, or_(*open_text)))
-
-    def resolve_pour(
-        self,
-        pour_id: int,
-        *,
-        called: str | None = None,
-        was: str | None = None,
-        first: str | None = None,
-        runner: str | None = None,
-    ) -> PourRecord:
-        """Say which wines the typed texts of a pour mean; what is not given stays as it is.
-
-        What a text meant before goes into the pour's history.
-
-        Raises:
-            StorageError: no such pour.
-        """
-        given = dict(zip(_ROLES, (called, was, first, runner), strict=True))
-        values: dict[str, Any] = {f"{role}_wine": wine for role, wine in given.items() if wine}
-        with self.writing() as connection:
-            row = connection.execute(select_pours(POUR.c.id == pour_id)).one_or_none()
-            if row is None:
-                raise StorageError(f"there is no pour {pour_id}")
-            draft = pour_record(row).draft
-            now = self._clock.now()
-            changes = [
-                {
-                    "pour_id": pour_id,
-                    "changed_at": now,
-                    "field": name,
-                    "before": getattr(draft, name),
-                    "after": wine,
-                }
-                for name, wine in values.items()
-                if getattr(draft, name) != wine
-            ]
-            if changes:
-                connection.execute(POUR_CHANGE.insert(), changes)
-            pair = pair_of(called or draft.called_wine, was or draft.was_wine)
-            if pair["pair_a"] is not None and pair != pair_of(draft.called_wine, draft.was_wine):
-                # What was waiting counts as logged now, so that its pair comes to the head.
-                values["logged_at"] = log_time(connection, now, taster_of(pour_id))
-            values |= pair
-            connection.execute(POUR.update().where(POUR.c.id == pour_id).values(values))
-            return pour_record(connection.execute(select_pours(POUR.c.id == pour_id)).one())
 
     def confusions(self, taster_id: int) -> list[ConfusionRow]:
         """Return the pours called another wine than they were, the oldest log entry first."""

@@ -16,7 +16,7 @@ from drills.confusions import (
     CREDIBLE,
     HALF_LIFE_DAYS,
     PRIOR_POURS,
-    Call,
+    CallCount,
     prior_rate,
     recency,
     weak_pairs,
@@ -31,8 +31,8 @@ def same(_a: str, _b: str) -> float:
     return SAME
 
 
-def calls(called: str | None, was: str, times: int = 1, days_ago: int = 0) -> list[Call]:
-    return [Call(was, called, TODAY - timedelta(days=days_ago))] * times
+def calls(called: str | None, was: str, times: int = 1, days_ago: int = 0) -> list[CallCount]:
+    return [CallCount(was, called, TODAY - timedelta(days=days_ago), 1)] * times
 
 
 def test_one_confusion_in_four_pours_worked_by_hand() -> None:
@@ -195,17 +195,18 @@ wines = st.sampled_from(["barolo", "brunello", "rioja", "chinon"])
 @given(
     st.lists(
         st.builds(
-            Call,
+            CallCount,
             was=wines,
             called=st.none() | wines,
             tasted_on=st.none() | st.dates(date(2024, 1, 1), date(2026, 12, 31)),
+            times=st.just(1),
         ),
         max_size=40,
     ),
     st.randoms(use_true_random=False),
 )
 def test_the_order_of_the_log_does_not_matter_and_every_confused_pair_is_listed_once(
-    log: list[Call], chance: object
+    log: list[CallCount], chance: object
 ) -> None:
     ranked = weak_pairs(log, TODAY, same)
     confused = {(call.called, call.was) for call in log if call.called not in (None, call.was)}

@@ -11,11 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drills.confusions import (
-    Call,
     CallCount,
     recency,
     weak_pairs,
-    weak_pairs_of_counts,
 )
 
 # Machines that do other work too may take long over one example.
@@ -25,10 +23,11 @@ TODAY = date(2026, 3, 2)
 wines = st.sampled_from(["barolo", "brunello", "rioja"])
 logs = st.lists(
     st.builds(
-        Call,
+        CallCount,
         was=wines,
         called=st.none() | wines,
         tasted_on=st.none() | st.dates(date(2025, 12, 1), TODAY),
+        times=st.just(1),
     ),
     max_size=40,
 )
@@ -40,13 +39,13 @@ def apart(_a: str, _b: str) -> float:
 
 @patient
 @given(logs)
-def test_grouped_calls_say_what_single_ones_say(log: list[Call]) -> None:
+def test_grouped_calls_say_what_single_ones_say(log: list[CallCount]) -> None:
     grouped = [
         CallCount(*key, times)
         for key, times in Counter((c.was, c.called, c.tasted_on) for c in log).items()
     ]
     one = {(p.called, p.was): p for p in weak_pairs(log, TODAY, apart)}
-    other = {(p.called, p.was): p for p in weak_pairs_of_counts(grouped, TODAY, apart)}
+    other = {(p.called, p.was): p for p in weak_pairs(grouped, TODAY, apart)}
     assert one.keys() == other.keys()
     for key, pair in one.items():
         assert other[key].times == pair.times
@@ -57,7 +56,7 @@ def test_grouped_calls_say_what_single_ones_say(log: list[Call]) -> None:
 
 @patient
 @given(logs, st.integers(1, 12))
-def test_a_flight_of_more_pours_costs_as_many_times_more(log: list[Call], pours: int) -> None:
+def test_a_flight_of_more_pours_costs_as_many_times_more(log: list[CallCount], pours: int) -> None:
     for one, many in zip(
         weak_pairs(log, TODAY, apart), weak_pairs(log, TODAY, apart, pours=pours), strict=True
     ):
@@ -67,7 +66,7 @@ def test_a_flight_of_more_pours_costs_as_many_times_more(log: list[Call], pours:
 
 def test_a_shorter_half_life_forgets_faster() -> None:
     old = TODAY - timedelta(60)
-    log = [Call("b", "a", old)] * 3 + [Call("b", "b", TODAY)] * 3
+    log = [CallCount("b", "a", old, 1)] * 3 + [CallCount("b", "b", TODAY, 1)] * 3
     slow, fast = (weak_pairs(log, TODAY, apart, half_life=days)[0] for days in (120, 30))
     assert fast.rate < slow.rate
     assert recency(old, TODAY, 30) == 0.25
@@ -84,7 +83,9 @@ def test_expected_confusions_come_true_on_average() -> None:
         confused = int(rng.binomial(12, rate))
         if not confused:
             continue
-        log = [Call("b", "a", TODAY)] * confused + [Call("b", "b", TODAY)] * (12 - confused)
+        log = [CallCount("b", "a", TODAY, 1)] * confused + [CallCount("b", "b", TODAY, 1)] * (
+            12 - confused
+        )
         (pair,) = weak_pairs(log, TODAY, lambda *_: 0.0, pours=6)
         expected, came = expected + pair.expected, came + int(rng.binomial(6, rate))
     assert came == pytest.approx(expected, rel=0.04)

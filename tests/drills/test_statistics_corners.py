@@ -8,7 +8,6 @@ from itertools import product
 import pytest
 from scipy import stats
 
-from drills.confusions import Call
 from drills.statistics.corners import (
     Advice,
     Glass,
@@ -19,6 +18,7 @@ from drills.statistics.corners import (
 )
 from drills.statistics.rindex import estimate_r_index
 from drills.statistics.standing import standings
+from drills.storage.records import RevealRow
 
 NAMES = ("Chablis", "Muscadet")
 SURE = estimate_r_index([20, 5, 1, 0, 0, 0], [0, 0, 1, 2, 5, 20])
@@ -36,7 +36,7 @@ def glass(pours: str) -> Glass:
         was = wines[one.lower()]
         other = wines["m" if one.lower() == "c" else "c"]
         called = was if one.isupper() else other
-        calls.append(Call(was, called, date(2026, 1, 1) + timedelta(day)))
+        calls.append(RevealRow(was, called, date(2026, 1, 1) + timedelta(day)))
     confused = sum(one.islower() for one in pours)
     rate = confusion_rate(confused, len(pours), 0.1)
     return Glass(rate, standings(calls).get(("chablis", "muscadet")))

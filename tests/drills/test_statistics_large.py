@@ -12,15 +12,16 @@ from pathlib import Path
 import numpy as np
 
 import drills.statistics
-from drills.confusions import Call, weak_pairs
+from drills.confusions import CallCount, weak_pairs
+from drills.grading import Sureness
 from drills.statistics.agreement import kappa, table_of
-from drills.statistics.calibration import brier, calibration, own_score, stated
+from drills.statistics.calibration import brier, calibration, stated
 from drills.statistics.change import change_of_mind
 from drills.statistics.corners import Glass, Theory, confusion_rate, verdict
 from drills.statistics.readings import average_prior, noise_matrix
 from drills.statistics.standing import standings
-from drills.statistics.structure import alcohol_calls, spread
-from drills.statistics.tallies import AnswerCount, tally, together
+from drills.statistics.structure import alcohol_calls, spread_of_moments
+from drills.statistics.tallies import AnswerCount, tally
 
 ANSWERS, POURS, WINES = 1_000_000, 50_000, 92
 TODAY = date(2026, 3, 1)
@@ -39,13 +40,22 @@ def answers() -> list[AnswerCount]:
     ]
 
 
-def calls() -> list[Call]:
+def by_sureness(counted: list[AnswerCount]) -> dict[Sureness, tuple[int, int]]:
+    """For each sureness the number of answers and how many were right."""
+    found = {}
+    for word in Sureness:
+        times = [(one.times, one.truth == one.given) for one in counted if one.sureness == word]
+        found[word] = (sum(n for n, _ in times), sum(n for n, right in times if right))
+    return found
+
+
+def calls() -> list[CallCount]:
     rng = random.Random(2)
     found = []
     for _ in range(POURS):
         was = f"wine-{rng.randrange(WINES):02}"
         called = was if rng.random() < 0.6 else f"wine-{rng.randrange(WINES):02}"
-        found.append(Call(was, called, TODAY - timedelta(rng.randrange(1500))))
+        found.append(CallCount(was, called, TODAY - timedelta(rng.randrange(1500)), 1))
     return found
 
 
@@ -54,10 +64,9 @@ def test_a_million_answers_and_fifty_thousand_pours() -> None:
     structure = {(a, b): 10_000 for a in range(5) for b in range(5)}
     ratings = tally(counted)
     indices = {pair: one.r_index() for pair, one in ratings.items()}
-    sureness = together(ratings.values()).by_sureness()
-    score = brier(stated(sureness))
-    calibration(stated(sureness))
-    own_score(sureness)
+    sureness = stated(by_sureness(counted))
+    score = brier(sureness)
+    calibration(sureness)
     weak = weak_pairs(log, TODAY, lambda *_: 5.0)
     where = standings(log)
     verdicts = [
@@ -70,7 +79,7 @@ def test_a_million_answers_and_fifty_thousand_pours() -> None:
     ]
     for _ in range(10):  # ten words of structure
         kappa(table_of(structure, 5), "quadratic")
-        spread({float(b - a): times for (a, b), times in structure.items()})
+        spread_of_moments(250_000, 0.0, 1_000_000.0)
         noise_matrix([[1000.0] * 5] * 5, average_prior())
     alcohol_calls(POURS, 300.0, 20_000.0, 30_000)
     change_of_mind(20_000, 5000, 6000, 19_000)

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 from scipy import stats
 from sklearn.metrics import roc_auc_score
 
-from drills.grading import Sureness
 from drills.statistics.rindex import estimate_r_index, r_index
 from drills.statistics.tallies import AnswerCount, Ratings, tally, together
 
@@ -118,11 +117,6 @@ def test_answers_become_ratings_from_sure_of_a_to_sure_of_b() -> None:
     assert found.a == (5, 0, 2, 0, 1, 0)
     assert found.b == (0, 0, 3, 0, 0, 4)
     assert (found.answers, found.right) == (15, 11)
-    assert found.by_sureness() == {
-        Sureness.GUESS: (5, 2),
-        Sureness.LEANING: (1, 0),
-        Sureness.SURE: (9, 9),
-    }
     index = found.r_index()
     assert index is not None
     assert index.value == r_index(found.a, found.b)
@@ -152,8 +146,6 @@ def test_nothing_is_lost_in_counting(drawn: list[tuple[str, tuple[str, str, int,
     whole = together(found.values())
     assert whole.answers == sum(count.times for count in counts)
     assert whole.right == sum(count.times for count in counts if count.truth == count.given)
-    assert sum(n for n, _ in whole.by_sureness().values()) == whole.answers
-    assert sum(right for _, right in whole.by_sureness().values()) == whole.right
     assert tally(counts[::-1]) == found
 
 

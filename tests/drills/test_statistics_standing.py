@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drills.confusions import Call
 from drills.statistics.difference import p_value_any_habit
 from drills.statistics.standing import CLEAN, RECENT, Standing, State, standings, unresolved
+from drills.storage.records import RevealRow
 
 # Machines that do other work too may take long over one example.
 patient = settings(deadline=None)
@@ -28,9 +28,9 @@ MEANING = {
 }
 
 
-def log(pours: str) -> list[Call]:
+def log(pours: str) -> list[RevealRow]:
     """One pour a day."""
-    return [Call(*MEANING[one], START + timedelta(day)) for day, one in enumerate(pours)]
+    return [RevealRow(*MEANING[one], START + timedelta(day)) for day, one in enumerate(pours)]
 
 
 def standing(pours: str) -> Standing:
@@ -103,10 +103,10 @@ def test_a_habit_resolves_nothing() -> None:
 def test_third_wines_and_pours_without_a_call_are_no_comparison() -> None:
     base = log("cMCMCMCM")
     more = [
-        Call("chablis", None, START + timedelta(20)),
-        Call("chablis", "sancerre", START + timedelta(21)),
-        Call("sancerre", "muscadet", START + timedelta(22)),
-        Call("sancerre", "sancerre", START + timedelta(23)),
+        RevealRow("chablis", None, START + timedelta(20)),
+        RevealRow("chablis", "sancerre", START + timedelta(21)),
+        RevealRow("sancerre", "muscadet", START + timedelta(22)),
+        RevealRow("sancerre", "sancerre", START + timedelta(23)),
     ]
     assert standings(base + more)[PAIR] == standings(base)[PAIR]
     assert set(standings(base + more)) == {
@@ -118,15 +118,15 @@ def test_third_wines_and_pours_without_a_call_are_no_comparison() -> None:
 
 def test_dates_order_the_calls_and_undated_ones_are_the_oldest() -> None:
     calls = log("CMCMCMCM")
-    late = Call("chablis", "muscadet", START + timedelta(300))
+    late = RevealRow("chablis", "muscadet", START + timedelta(300))
     assert standings([late, *calls])[PAIR].state is State.CONFUSED
-    undated = Call("chablis", "muscadet", None)
+    undated = RevealRow("chablis", "muscadet", None)
     assert standings([*calls, undated])[PAIR].state is State.RESOLVED
     assert standings([*calls, undated])[PAIR].last_confused is None
 
 
 def test_the_list_holds_what_is_not_resolved() -> None:
-    calls = [*log("cMCMCMCM"), Call("barolo", "brunello", START)]
+    calls = [*log("cMCMCMCM"), RevealRow("barolo", "brunello", START)]
     found = unresolved(standings(calls).values())
     assert [(one.wine_a, one.wine_b) for one in found] == [("barolo", "brunello")]
 

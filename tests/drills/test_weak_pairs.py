@@ -9,7 +9,7 @@ from datetime import date, timedelta
 import pytest
 
 from cards.scale import Level
-from drills.confusions import Call, weak_pairs
+from drills.confusions import CallCount, weak_pairs
 from drills.grading import Sureness
 from drills.screens.opening import pairs_screen
 from drills.service.desk import Desk
@@ -94,7 +94,8 @@ def test_the_list_is_what_the_statistics_say_of_the_log(desk: Desk) -> None:
     mix_up(desk, *PAIR, times=3)
     mix_up(desk, *FAR, flight="Wednesday")
     calls = [
-        Call(row.was, row.called, row.tasted_on) for row in desk.repository.reveals(desk.taster.id)
+        CallCount(row.was, row.called, row.tasted_on, 1)
+        for row in desk.repository.reveals(desk.taster.id)
     ]
     today = date.fromordinal(desk.clock.today())
     assert weak(desk) == weak_pairs(calls, today, desk.cellar.separation)

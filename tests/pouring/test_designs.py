@@ -2,27 +2,34 @@
 
 from __future__ import annotations
 
-from itertools import combinations, permutations
+from collections import Counter
+from collections.abc import Sequence
+from itertools import combinations, pairwise, permutations
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drills.pouring.blocks import Blocks, incomplete_blocks, sizes
-from drills.pouring.designs import carry_counts, position_counts, squares, williams
+from drills.pouring.designs import Row, squares, williams
+
+
+def places(rows: Sequence[Row]) -> Counter[tuple[int, int]]:
+    """How often a wine stands in a position."""
+    return Counter((wine, place) for row in rows for place, wine in enumerate(row))
 
 
 @given(wines=st.integers(1, 24))
 def test_every_wine_stands_equally_often_in_every_position(wines: int) -> None:
     rows = williams(wines)
-    counts = position_counts(rows)
+    counts = places(rows)
     assert set(counts) == {(wine, place) for wine in range(wines) for place in range(wines)}
     assert set(counts.values()) == {len(rows) // wines}
 
 
 @given(wines=st.integers(2, 24))
 def test_every_wine_follows_every_other_equally_often(wines: int) -> None:
-    counts = carry_counts(williams(wines))
+    counts = Counter(step for row in williams(wines) for step in pairwise(row))
     assert set(counts) == set(permutations(range(wines), 2))
     assert set(counts.values()) == {1 if wines % 2 == 0 else 2}
 
@@ -31,7 +38,7 @@ def test_every_wine_follows_every_other_equally_often(wines: int) -> None:
 def test_every_square_alone_is_balanced_for_position(wines: int) -> None:
     for square in squares(wines):
         assert len(square) == wines
-        assert set(position_counts(square).values()) == {1}
+        assert set(places(square).values()) == {1}
 
 
 def test_no_flight_has_less_than_one_wine() -> None:

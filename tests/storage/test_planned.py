@@ -115,7 +115,7 @@ def test_a_reveal_counts_a_bottle_off_once_and_the_last_one_ends_the_flight(
         assert [row.bottles for row in repository.stock(me)] == [1, 1]
     last = [Reveal(flight.pours[1].id, "melon-muscadet")]
     assert repository.reveal_planned(me, flight.id, last, "flight 1").state == "done"
-    change = repository.last_stock_change(me)
+    change = repository.undo_stock_change(me)
     assert change is not None
     assert (change.why, change.rows) == ("flight 1", 1)
 
@@ -152,7 +152,7 @@ def test_no_cellar_holds_fewer_than_no_bottles(repository: Repository, me: int) 
     with pytest.raises(StorageError):
         repository.change_stock(me, "", [*ROWS, StockRow("Barolo", bottles=-1)])
     assert repository.stock(me) == []
-    assert repository.last_stock_change(me) is None
+    assert repository.undo_stock_change(me) is None
 
 
 def test_what_a_waiting_bottle_is_stays_said_when_a_change_is_undone(

@@ -109,23 +109,19 @@ def test_a_wrong_call_is_a_confusion_and_brings_the_pairs_contrasts_up(
 
 def test_what_cannot_be_resolved_waits_until_it_is(repository: Repository, me: int) -> None:
     repository.keep_contrasts([contrast(1)], "f")
-    unknown = pour("1", called_text="Verdjo", called_wine=None, runner_text="??")
+    unknown = pour("1", called_text="Verdjo", called_wine=None, runner_text="Gvi")
     blank = pour("2", called_text="", called_wine=None)
     repository.record_pours(me, intake(), [unknown, blank])
     (waiting,) = repository.unresolved(me)
     assert waiting.draft == unknown
     assert repository.confusions(me) == []
-    resolved = repository.resolve_pour(waiting.id, called="verdejo-0000")
-    assert resolved.draft.called_wine == "verdejo-0000"
-    assert resolved.draft.called_text == "Verdjo"
+    repository.remember_name(me, "Verdjo", "verdejo-0000")
+    (waiting,) = repository.unresolved(me)
+    assert waiting.draft.called_wine == "verdejo-0000"
+    assert waiting.draft.called_text == "Verdjo"
     assert [row.contrast.id for row in repository.urgent(me, 9)] == [1]
-    assert repository.unresolved(me) == [resolved]
-    repository.resolve_pour(waiting.id, runner="gavi")
+    repository.remember_name(me, "Gvi", "gavi")
     assert repository.unresolved(me) == []
-    repository.resolve_pour(waiting.id, called="albarino-0000")
-    assert repository.confusions(me) == []
-    with pytest.raises(StorageError, match="no pour"):
-        repository.resolve_pour(99, was="gavi")
 
 
 def test_an_intake_can_be_taken_back_and_taken_in_again(repository: Repository, me: int) -> None:
