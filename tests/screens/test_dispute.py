@@ -24,6 +24,7 @@ from drills.screens.why import WhyScreen
 from drills.service import posing
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
+from drills.service.showing import Showing
 from tests.desks import Watch, answer_all, versatile
 from tests.screens.terminal import (
     SIZES,
@@ -251,7 +252,7 @@ async def test_arrows_and_enter_do_what_the_numbers_do(own_desk: Desk) -> None:
         assert screen._dispute.glass == drilling_reveal(screen).right
 
 
-def drilling_reveal(screen: DisputeScreen) -> use_case.Showing:
+def drilling_reveal(screen: DisputeScreen) -> Showing:
     below = screen.app.screen_stack[-2]
     assert isinstance(below, DrillScreen)
     assert below.reveal is not None
