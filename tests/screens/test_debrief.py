@@ -17,6 +17,7 @@ from drills.screens.tasting import TastingScreen
 from drills.screens.tasting_draft import half_entered
 from drills.screens.tasting_open import OpenFlight
 from drills.screens.tasting_sheet import FlightSheet, PourSheet
+from drills.screens.widgets.completing_line import PlainLine
 from drills.screens.widgets.key_line import KeyLine
 from drills.service.desk import Desk
 from drills.service.tasting import debrief_pours, find_flight, log_flight
@@ -269,7 +270,9 @@ async def test_a_drill_in_the_middle_of_a_flight_leaves_the_flight_half_entered(
         pilot.app.push_screen(TastingScreen(OpenFlight(desk, at_the_table())))
         await pilot.pause()
         screen = current(pilot, TastingScreen)
-        screen._line("remark").value = "typed just now"
+        line = screen.fields["remark"]
+        assert isinstance(line, PlainLine)
+        line.value = "typed just now"
         await pilot.press("f5")
         await pilot.pause()
         await pilot.press("d")
