@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from operator import attrgetter
 from typing import Any
 
 from sqlalchemy import Connection, Row, bindparam, func, select
@@ -176,5 +177,9 @@ def _by_id(rows: Iterable[ContrastRecord]) -> dict[int, ContrastRecord]:
     return wanted
 
 
+_NAMES = tuple(column.name for column in CONTRAST_COLUMNS)
+_FIELDS = attrgetter(*_NAMES)
+
+
 def _values(record: ContrastRecord) -> dict[str, Any]:
-    return {column.name: getattr(record, column.name) for column in CONTRAST_COLUMNS}
+    return dict(zip(_NAMES, _FIELDS(record), strict=True))
