@@ -286,7 +286,7 @@ def _r_index(ratings: Iterable[PairRating]) -> RIndex | None:
 def _alcohol(desk: Desk) -> AlcoholCalls | None:
     n, total, squares, within = 0, 0.0, 0.0, 0
     for one in desk.repository.alcohol_counts(desk.taster.id, LATEST):
-        # In hundredths, since 13.3 - 12.8 is a hair more than a half in binary.
+        # In hundredths, since 16.1 - 15.6 is a hair more than a half in binary.
         off = round(100 * (one.called - one.label)) / 100
         n += one.times
         total += one.times * off

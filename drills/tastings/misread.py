@@ -75,7 +75,7 @@ def _alcohol(note: WeighedNote, read: float, profile: Profile) -> Misread | None
     label, lexicon = note.pour.label_alcohol, note.table.lexicon
     span = profile.alcohol
     nearest = min(max(read, span.low), span.high) if label is None else label
-    # In hundredths, since 13.3 - 12.8 is a hair more than a half in binary.
+    # In hundredths, since 16.1 - 15.6 is a hair more than a half in binary.
     off = round(100 * (read - nearest)) / 100
     if abs(off) <= ALCOHOL_WITHIN:
         return None

@@ -244,7 +244,7 @@ def _alcohol(
 ) -> tuple[AlcoholBias | None, tuple[float, float]]:
     labels, off, squares = 0, 0.0, 0.0
     for called, label, times in calls:
-        # In hundredths, since 13.3 - 12.8 is a hair more than a half in binary.
+        # In hundredths, since 16.1 - 15.6 is a hair more than a half in binary.
         difference = round(100 * (called - label)) / 100
         labels += times
         off += times * difference

@@ -189,7 +189,7 @@ def test_levels_are_held_against_the_revealed_wine(cellar: Cellar) -> None:
     ("read", "label", "off", "against"),
     [
         (13.0, 12.5, None, "label"),  # within what a label may differ
-        (13.3, 12.8, None, "label"),  # a hair more than a half in binary
+        (16.1, 15.6, None, "label"),  # a hair more than a half in binary
         (13.5, 12.5, 1.0, "label"),
         (11.0, 12.5, -1.5, "label"),
         (14.5, None, 1.0, "profile"),  # the nearer end of 12.5 to 13.5
