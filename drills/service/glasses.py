@@ -11,14 +11,15 @@ from typing import TYPE_CHECKING
 
 from drills.clock import study_day
 from drills.errors import NotPossibleError
-from drills.pouring.seal import mark_of
 from drills.service.planned_flights import (
     Contents,
     PlannedFlight,
+    can_open,
     contents_of,
     find_record,
     flight_name,
     is_own,
+    mark_in,
     records_of,
     reveal_codes,
 )
@@ -95,7 +96,12 @@ class PlannedKey:
             )
         record, pour = found[0]
         self._check_whose(record)
-        mark = mark_of(record.seal, pour.code)
+        if not can_open(record, pour):
+            raise ValueError(
+                f"glass {pour.code} of flight {record.number} is sealed until “{record.planner}” "
+                "reveals it; take the sheet in again then"
+            )
+        mark = mark_in(record, pour)
         self._found[mark] = (record, pour)
         name, day = flight_name(record.number), _day(self._desk, record)
         if self._shut and pour.revealed_at is None:
@@ -144,7 +150,8 @@ class PlannedKey:
 
 def named(desk: Desk, held: Contents) -> Named:
     """What was in a glass as a name and a wine; None for one that left the table since."""
-    return Named(held.text, held.wine if held.wine in desk.table.profiles else None)
+    known = held.wine in desk.table.profiles
+    return Named(held.text or desk.short(held.wine), held.wine if known else None)
 
 
 def codes_to_taste(desk: Desk, flight: PlannedFlight) -> tuple[int, ...]:
@@ -154,10 +161,11 @@ def codes_to_taste(desk: Desk, flight: PlannedFlight) -> tuple[int, ...]:
         NotPossibleError: no such flight.
         StorageError: and its kinds.
     """
-    seal = find_record(desk, flight.number).seal
+    record = find_record(desk, flight.number)
+    marks = {pour.code: mark_in(record, pour) for pour in record.pours}
     known = desk.repository.known_pours(desk.taster.id)
     own = flight.in_order(flight.served_as(desk.taster.name))
-    return tuple(glass.code for glass in own if mark_of(seal, glass.code) not in known)
+    return tuple(glass.code for glass in own if marks[glass.code] not in known)
 
 
 def open_glass(desk: Desk, number: int, code: int) -> Contents:
@@ -211,7 +219,7 @@ def log_planned(
             continue
         if code not in by_code:
             raise NotPossibleError(f"flight {number} has no glass {code}")
-        mark = mark_of(record.seal, code)
+        mark = mark_in(record, by_code[code])
         if mark in known:
             again[mark] = pour
             continue

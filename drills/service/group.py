@@ -69,5 +69,6 @@ def refresh(desk: Desk) -> int:
     repository = desk.repository
     if repository.is_member:
         raise NotPossibleError("only whoever runs the group sets its contrasts: your login may not")
+    repository.furnish()
     desk.choose_contrasts(repository)
     return len(repository.plan_rows(0))

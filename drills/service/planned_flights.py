@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import asdict, dataclass, fields, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -183,7 +183,7 @@ def _as_logged(record: PlannedFlightRecord, known: Collection[str]) -> PlannedFl
     """Another's flight, its glasses open as far as one's own pours of them are in the log."""
     pours = []
     for pour in record.pours:
-        if mark_of(record.seal, pour.code) in known:
+        if mark_in(record, pour) in known and can_open(record, pour):
             when = pour.revealed_at or record.first_revealed or record.made_at
             pours.append(replace(pour, wine=contents_of(record, pour).wine, revealed_at=when))
         else:
@@ -253,8 +253,16 @@ def look_as(desk: Desk, record: PlannedFlightRecord) -> PlannedFlight:
     flight = look(record)
     if is_own(desk, record):
         return flight
-    glasses = flight.in_order(flight.served_as(desk.taster.name))
+    glasses = tuple(
+        replace(one, contents=_with_name(desk, one.contents)) if one.contents else one
+        for one in flight.in_order(flight.served_as(desk.taster.name))
+    )
     return replace(flight, glasses=glasses, planner=record.planner)
+
+
+def _with_name(desk: Desk, held: Contents) -> Contents:
+    """Contents of which a server told the wine only, with the wine's name."""
+    return replace(held, text=held.text or desk.short(held.wine))
 
 
 def look(record: PlannedFlightRecord, *, unsealed: bool = False) -> PlannedFlight:
@@ -272,7 +280,7 @@ def look(record: PlannedFlightRecord, *, unsealed: bool = False) -> PlannedFligh
             pour.code,
             pour.places,
             _shown(contents_of(record, pour), reasons=reasons)
-            if unsealed or pour.revealed_at
+            if (unsealed and can_open(record, pour)) or pour.revealed_at
             else None,
             pour.revealed_at,
         )
@@ -284,7 +292,7 @@ def look(record: PlannedFlightRecord, *, unsealed: bool = False) -> PlannedFligh
         made_at=record.made_at,
         state=record.state,
         asked=asked,
-        coverage=Coverage(**_known(Coverage, told["coverage"])),
+        coverage=Coverage(**_known(Coverage, told.get("coverage", _UNTOLD))),
         tasters=asked.tasters,
         glasses=(
             *_ordered(glasses, asked.tasters[0]),
@@ -293,12 +301,33 @@ def look(record: PlannedFlightRecord, *, unsealed: bool = False) -> PlannedFligh
     )
 
 
+_UNTOLD = asdict(Coverage(0, 0, 0, 0.0, 0.0, 0, 0.0, 0))
+
+
+def can_open(record: PlannedFlightRecord, pour: PlannedPourRecord) -> bool:
+    """Whether what is in a glass is here to be told; a server may keep it until the reveal."""
+    return bool(record.seal) or pour.told is not None
+
+
+def mark_in(record: PlannedFlightRecord, pour: PlannedPourRecord) -> str:
+    """What tells a pour of a glass from every other."""
+    return pour.mark or mark_of(record.seal, pour.code)
+
+
 def contents_of(record: PlannedFlightRecord, pour: PlannedPourRecord) -> Contents:
-    """Open the sealed key of one glass.
+    """Open the sealed key of one glass; of what a server told it holds the wine's key alone.
 
     Raises:
+        NotPossibleError: the server keeps it until its planner reveals it.
         StorageError: the key is damaged.
     """
+    if not record.seal:
+        if pour.told is None:
+            raise NotPossibleError(
+                f"glass {pour.code} of flight {record.number} is sealed until “{record.planner}” "
+                "reveals it; what you typed or filled in can wait"
+            )
+        return Contents(pour.told, "", None, None, False, None, "", "")
     try:
         return Contents(**_known(Contents, opened(pour.sealed, seal_of(record.seal, pour.code))))
     except (ValueError, TypeError) as error:

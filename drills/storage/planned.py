@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import Connection, and_, func, select, update
+from sqlalchemy import Connection, and_, func, select, text, update
 
 from drills.errors import StorageError
 from drills.storage.columns import PLANNED_FLIGHT, PLANNED_POUR, PLANNED_SERVING, TASTER
@@ -34,7 +35,12 @@ class Planned(Store):
             StorageError: no such taster, or a code twice in the flight.
         """
         with self.writing() as connection:
-            highest = connection.scalar(select(func.max(PLANNED_FLIGHT.c.number)))
+            highest = connection.scalar(
+                # A login sees its own flights only.
+                text("SELECT crosspour_last_flight()")
+                if self.on_server and _has_functions(connection)
+                else select(func.max(PLANNED_FLIGHT.c.number))
+            )
             number = (highest or 0) + 1
             values = {
                 "taster_id": taster_id,
@@ -69,7 +75,15 @@ class Planned(Store):
             return _flights(connection, PLANNED_FLIGHT.c.taster_id == taster_id)
 
     def flights_served_to(self, taster_id: int, name: str) -> list[PlannedFlightRecord]:
-        """Return the flights that others planned and that serve a taster of this name."""
+        """Return the flights that others planned and that serve a taster of this name.
+
+        To a login of one taster's a server tells no key: a glass has its mark, and its wine once
+        its planner has revealed it.
+        """
+        if self.on_server:
+            with self.reading() as connection:
+                if connection.scalar(text("SELECT row_security_active('planned_flight')")):
+                    return _served(connection) if _has_functions(connection) else []
         query = (
             select(PLANNED_FLIGHT.c.id, PLANNED_SERVING.c.taster)
             .join(PLANNED_POUR, PLANNED_POUR.c.planned_flight_id == PLANNED_FLIGHT.c.id)
@@ -115,6 +129,51 @@ class Planned(Store):
             if shut_still < len(flight.pours) and state != flight.state:
                 connection.execute(update(PLANNED_FLIGHT).where(mine).values(state=state))
             return _flights(connection, mine)[0]
+
+
+def _has_functions(connection: Connection) -> bool:
+    """Whether a server has what it tells tasters of others' flights by.
+
+    One that was furnished by an earlier version has not, until whoever runs it refreshes it.
+    """
+    return bool(connection.scalar(text("SELECT to_regproc('crosspour_served') IS NOT NULL")))
+
+
+def _served(connection: Connection) -> list[PlannedFlightRecord]:
+    """What a server tells a taster's login of the flights that others planned for them."""
+    query = text(
+        "SELECT flight, number, made_at, planner, tasters, pour, code, mark, revealed_at, wine,"
+        " taster, sitting, place FROM crosspour_served()"
+        " ORDER BY number DESC, flight, code, taster"
+    ).columns(made_at=PLANNED_FLIGHT.c.made_at.type, revealed_at=PLANNED_POUR.c.revealed_at.type)
+    flights: dict[int, Any] = {}
+    pours: dict[int, dict[int, PlannedPourRecord]] = {}
+    for row in connection.execute(query):
+        flights.setdefault(row.flight, row)
+        glasses = pours.setdefault(row.flight, {})
+        place = {row.taster: Place(row.sitting, row.place)}
+        if (known := glasses.get(row.pour)) is not None:
+            place = {**known.places, **place}
+        glasses[row.pour] = PlannedPourRecord(
+            row.pour, row.code, "", row.wine, row.revealed_at, place, row.mark, row.wine
+        )
+    return [
+        _record(
+            {
+                "id": row.flight,
+                "number": row.number,
+                "made_at": row.made_at,
+                # What it was drawn from, and what it covers, would tell of the wines.
+                "seed": 0,
+                "state": PLANNED,
+                "seal": "",
+                "asked": json.dumps({"asked": {"tasters": json.loads(row.tasters)}}),
+                "planner": row.planner,
+            },
+            tuple(pours[row.flight].values()),
+        )
+        for row in flights.values()
+    ]
 
 
 def _same(one: str, other: str) -> bool:

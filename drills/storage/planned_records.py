@@ -56,7 +56,11 @@ class PlannedPourDraft:
 
 @dataclass(frozen=True, slots=True)
 class PlannedPourRecord:
-    """A glass of a planned flight; `wine` and `revealed_at` are None until it is revealed."""
+    """A glass of a planned flight; `wine` and `revealed_at` are None until it is revealed.
+
+    Where a server keeps the key to itself, `mark` is what tells a pour of this glass from every
+    other, and `told` its wine once its planner has revealed it; `sealed` is empty then.
+    """
 
     id: int
     code: int
@@ -64,6 +68,8 @@ class PlannedPourRecord:
     wine: str | None
     revealed_at: datetime | None
     places: Mapping[str, Place]
+    mark: str = ""
+    told: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +87,7 @@ class PlannedFlightRecord:
     """A planned flight. `state` is planned, poured (some glasses revealed) or done (all).
 
     `planner` is the name of the taster who planned it, `first_revealed` when they opened its first
-    glass.
+    glass. `seal` is empty where a server keeps the key to itself.
     """
 
     id: int

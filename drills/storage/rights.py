@@ -140,7 +140,7 @@ def give_rights(connection: Connection, login: str) -> None:
         for sequence in connection.scalars(_SEQUENCES, {"table": f"{schema}.{quoted}"}).all():
             said.append(f"GRANT USAGE ON SEQUENCE {sequence} TO {role}")
     said.append(f"GRANT SELECT ON alembic_version TO {role}")
-    said.append(f"GRANT EXECUTE ON FUNCTION crosspour_me(), crosspour_confusions() TO {role}")
+    said.append(f"GRANT EXECUTE ON FUNCTION {_FUNCTIONS} TO {role}")
     for words in said:
         connection.exec_driver_sql(words)
 
@@ -150,6 +150,28 @@ _SEQUENCES = text(
     " WHERE attrelid = CAST(:table AS regclass) AND attnum > 0 AND NOT attisdropped"
     " AND pg_get_serial_sequence(:table, attname) IS NOT NULL"
 )
+
+
+# What a taster's login is told of flights that others planned for them: never seal, sealed key,
+# seed or what it covers, from each of which a wine could be worked out. The mark is a hash of the
+# random seal and leads back to nothing; of a revealed glass its wine alone, for the reason why it
+# was poured names the wine of another glass, and the price is the planner's own business.
+_SERVED = """
+    SELECT flight.id, flight.number, flight.made_at, planner.name,
+        (flight.asked::json -> 'asked' -> 'tasters')::text, glass.id, glass.code,
+        encode(sha256(convert_to('glass ' || glass.code || ' of ' || flight.seal, 'UTF8')), 'hex'),
+        glass.revealed_at, CASE WHEN glass.revealed_at IS NOT NULL THEN glass.wine END,
+        serving.taster, serving.sitting, serving.position
+    FROM planned_flight flight
+    JOIN taster planner ON planner.id = flight.taster_id
+    JOIN planned_pour glass ON glass.planned_flight_id = flight.id
+    JOIN planned_serving serving ON serving.planned_pour_id = glass.id
+    WHERE flight.taster_id <> crosspour_me() AND EXISTS (
+        SELECT FROM planned_pour other
+        JOIN planned_serving named ON named.planned_pour_id = other.id
+        JOIN taster me ON lower(me.name) = lower(named.taster)
+        WHERE other.planned_flight_id = flight.id AND me.id = crosspour_me())"""
+_FUNCTIONS = "crosspour_me(), crosspour_confusions(), crosspour_served(), crosspour_last_flight()"
 
 
 def _functions(schema: str) -> str:
@@ -163,7 +185,15 @@ def _functions(schema: str) -> str:
             RETURNS TABLE (called text, was text, tasters bigint, times bigint, poured bigint)
             {place}
             AS $$ {confusions_query(LEAST_TASTERS)} $$;
-        REVOKE ALL ON FUNCTION crosspour_me(), crosspour_confusions() FROM PUBLIC"""
+        CREATE OR REPLACE FUNCTION crosspour_served()
+            RETURNS TABLE (flight integer, number integer, made_at timestamp, planner text,
+                tasters text, pour integer, code integer, mark text, revealed_at timestamp,
+                wine text, taster text, sitting integer, place integer)
+            {place}
+            AS $$ {_SERVED} $$;
+        CREATE OR REPLACE FUNCTION crosspour_last_flight() RETURNS integer {place}
+            AS $$ SELECT max(number) FROM planned_flight $$;
+        REVOKE ALL ON FUNCTION {_FUNCTIONS} FROM PUBLIC"""
 
 
 def _mine(table: Table) -> str:

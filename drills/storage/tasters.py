@@ -103,6 +103,14 @@ class Tasters(Store):
         assert found is not None
         return found
 
+    def furnish(self) -> None:
+        """Give a server what this version gives it: rights, functions and rules of its rows."""
+        if self.on_server:
+            from drills.storage.rights import furnish
+
+            with self.writing() as connection:
+                furnish(connection)
+
     def tasters(self) -> list[TasterRecord]:
         """Return all tasters by name; a login of one taster's sees that one alone."""
         with self.reading() as connection:
