@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import Literal
 
 from cards.errors import UnknownWine
-from cards.naming.folding import without_noise, words
+from cards.naming.folding import without_noise, without_signs, words, worth_a_name
 from cards.naming.index import NameIndex
 from cards.naming.matching import Reading, nearest, read_names
 from cards.naming.mentions import Mention
@@ -88,8 +88,10 @@ class WineNames:
         own = self._own.get("".join(plain))
         if own is not None:
             return Resolution(text, own, (), "own")
-        if not plain:
+        bare = without_noise(text)
+        if not plain or not worth_a_name(bare):
             return Resolution(text, None, (), "unknown")
+        said, plain = words(without_signs(text)), words(without_signs(bare))
 
         index = self.index
         named = self._named(said) or self._named(plain)

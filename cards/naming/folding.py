@@ -61,6 +61,14 @@ _YEARS = re.compile(
 _PUTTONYOS = re.compile(r"(?<!\d)[3-6]\s*[-‐–]?\s*(?:puttonyos|puttony|putts?|put)\b\.?", re.I)
 
 
+# What is as short as an abbreviation, or is made of single letters, is one only if nothing else
+# stands between them: “C.d.P.”, “G S M” and “S&M”, and not “v>p”.
+_ABBREVIATED = 3
+_SIGNS_A_LETTER = 2
+_TOGETHER = re.compile(r"[^\W_]{2}")
+_APART = re.compile(r"[^\W_](?:[ .&/'’-]{0,2}[^\W_])*")
+
+
 def words(text: str) -> tuple[str, ...]:
     """The words of `text` without case, accents and punctuation; “St.” reads as “saint”."""
     if "&" in text:
@@ -99,3 +107,24 @@ def without_noise(text: str) -> str:
     text = _YEARS.sub(r" \1y ", text)
     text = _PUTTONYOS.sub(" aszu ", text)
     return _NOISE.sub(" ", text)
+
+
+def without_signs(text: str) -> str:
+    """`text` without signs that fold to letters and are none: “㏄”, “Ⓒ”, “™”."""
+    if text.isascii():
+        return text
+    return "".join(" " if unicodedata.category(c) == "So" else c for c in text)
+
+
+def worth_a_name(text: str) -> bool:
+    """Whether the letters of `text` are enough, among its other signs, to name a wine."""
+    bare = "".join(c for c in text if not unicodedata.combining(c))
+    places = [place for place, c in enumerate(bare) if c.isalnum()]
+    if not places:
+        return False
+    inside = bare[places[0] : places[-1] + 1]
+    short = len(places) <= _ABBREVIATED
+    signs = sum(not c.isalnum() and not c.isspace() for c in (bare if short else inside))
+    if signs > _SIGNS_A_LETTER * len(places):
+        return False
+    return bool((not short and _TOGETHER.search(inside)) or _APART.fullmatch(inside))

@@ -192,6 +192,42 @@ def test_a_misspelt_mark_is_not_passed_over_as_a_growers_name(names: WineNames) 
     assert names.resolve("Riesling, Mosel, Auselse").wine == "riesling-mosel-auslese"
 
 
+@pytest.mark.parametrize(
+    ("text", "wine"),
+    [
+        *(
+            (text, "grenache-chateauneuf")
+            for text in ("CdP", "C.d.P.", "c d p", "C/d/P", "“C-d-P”")
+        ),
+        ("(PX)", "sherry-px"),
+        ("★ Barolo ★", "nebbiolo-barolo"),
+        ("~~~~~~~~~~~~ Barolo", "nebbiolo-barolo"),
+        ("Chablis™", "chardonnay-chablis"),
+        # Letters with signs between them, and signs that only look like letters.
+        *((text, None) for text in ("v>p", "g!g", "l-m|b v", "'/c\\a", "ca(((((((((())))va")),
+        *((text, None) for text in ("㏄", "Ⓖ Ⓖ", "&$㏄…[«", "#…㏄.㏄")),
+        # Two letters in a text that is otherwise not understood.
+        *((text, None) for text in ("xqzt wfmp cc", "cc lorem ipsum")),
+        ("CC 2019", "sangiovese-chianti-classico"),
+    ],
+)
+def test_a_wine_is_named_by_letters_that_stand_together(
+    names: WineNames, text: str, wine: str | None
+) -> None:
+    assert names.resolve(text).wine == wine
+
+
+@settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
+@given(
+    letters=st.lists(st.sampled_from("abcdefgilmnoprstvxz"), min_size=2, max_size=8),
+    sign=st.sampled_from("!#$%()*,:;<=>?@[]^_{|}~"),
+)
+def test_letters_scattered_among_signs_name_no_wine(
+    names: WineNames, letters: list[str], sign: str
+) -> None:
+    assert names.resolve(sign.join(letters)).wine is None
+
+
 def test_shared_names_ask_with_every_bearer(names: WineNames) -> None:
     found = names.resolve("GSM")
     assert found.wine is None
