@@ -100,10 +100,19 @@ def _table(source: Source) -> tuple[list[Row], tuple[str, ...]]:
     lines = list(lines_of(source, encoding))
     if not any(line.strip() for line in lines):
         raise IntakeError("is empty")
-    found = [_from_headings(delimited_rows(lines, mark)) for mark in DELIMITERS]
-    best = max(found, key=lambda rows: len(set(_roles(rows[0].cells).values())) if rows else 0)
+    found: list[list[Row]] = []
+    broken: list[IntakeError] = []
+    for mark in DELIMITERS:
+        # What is a whole cell by one delimiter may be a quote that never closes by another.
+        try:
+            found.append(_from_headings(delimited_rows(lines, mark)))
+        except IntakeError as error:
+            broken.append(error)
+    best = max(
+        found, key=lambda rows: len(set(_roles(rows[0].cells).values())) if rows else 0, default=[]
+    )
     if not best:
-        raise _no_wines()
+        raise broken[0] if broken else _no_wines()
     return best, encoding.warnings
 
 

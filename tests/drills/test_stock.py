@@ -155,6 +155,18 @@ def test_bad_files_are_answered_with_a_sentence(desk: Desk, tmp_path: Path) -> N
         undo_cellar(desk)
 
 
+def test_a_remark_that_looks_broken_by_another_delimiter_is_read(
+    desk: Desk, tmp_path: Path
+) -> None:
+    file = tmp_path / "cellar.csv"
+    file.write_text('wine,bottles,note\nChablis,2,"cold, steel;"\n', encoding="utf-8")
+    assert import_cellar(desk, str(file)).new == 1
+    assert cellar(desk)[0].note == "cold, steel;"
+    file.write_text('wine,bottles,note\nChablis,2,"cold, steel;\n', encoding="utf-8")
+    with pytest.raises(IntakeError, match="inside a quoted cell of row 2"):
+        import_cellar(desk, str(file))
+
+
 NAMES = st.text(
     st.characters(min_codepoint=32, max_codepoint=0x24F, exclude_categories=("Cc", "Cf")),
     min_size=1,
