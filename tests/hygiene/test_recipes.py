@@ -159,16 +159,16 @@ SCREEN_CHECK = "tests/screens/test_help.py::test_every_screen_is_looked_at_here"
 def test_a_screen_that_no_test_looks_at_is_told(tree: Path) -> None:
     (tree / "drills" / "screens" / "extra.py").write_text(SCREEN, encoding="utf-8")
     assert failed(tree, SCREEN_CHECK) == {"test_every_screen_is_looked_at_here"}
-    helps = tree / "tests" / "screens" / "test_help.py"
+    every = tree / "tests" / "screens" / "every_screen.py"
     changed(
-        helps,
+        every,
         "from drills.screens.flight import",
         "from drills.screens.extra import ExtraScreen\nfrom drills.screens.flight import",
     )
-    text = helps.read_text(encoding="utf-8")
+    text = every.read_text(encoding="utf-8")
     start = re.compile(r"^(SCREENS\b[^{]*\{)", re.MULTILINE)
     text = start.sub(r'\1"extra": lambda desk: ExtraScreen(),', text, count=1)
-    helps.write_text(text, encoding="utf-8")
+    every.write_text(text, encoding="utf-8")
     helps_of = (
         "tests/screens/test_help.py::test_the_help_lists_every_key_of_a_screen_with_what_it_does"
     )

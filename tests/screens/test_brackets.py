@@ -14,14 +14,7 @@ from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
 from tests.desks import Watch, answer_all, mix_up
 from tests.screens.logged import NEAR
-from tests.screens.terminal import (
-    current,
-    drilling,
-    opened,
-    rows_of,
-    seen,
-    settled,
-)
+from tests.screens.terminal import current, drilling, opened, rows_of, seen, settled
 
 HOSTILE = "[red]Château [/] [b"
 

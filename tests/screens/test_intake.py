@@ -14,16 +14,7 @@ from drills.screens.home import HomeScreen
 from drills.screens.intake import IntakeScreen
 from drills.service.desk import Desk
 from tests.screens.logged import NEAR
-from tests.screens.terminal import (
-    SIZES,
-    current,
-    opened,
-    refusing,
-    rows_of,
-    seen,
-    settled,
-    text_of,
-)
+from tests.screens.terminal import SIZES, current, opened, refusing, rows_of, seen, settled, text_of
 
 LINES = """2026-02-27 Sancerre > Marlborough Sauvignon Blanc # passion fruit
 2026-02-27 Barolo > Barolo

@@ -10,15 +10,7 @@ from drills.service.desk import Desk
 from drills.service.weak import overview
 from tests.desks import Watch
 from tests.screens.logged import NEAR, live
-from tests.screens.terminal import (
-    SIZES,
-    current,
-    drilling,
-    opened,
-    refusing,
-    settled,
-    text_of,
-)
+from tests.screens.terminal import SIZES, current, drilling, opened, refusing, settled, text_of
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -18,16 +18,7 @@ from drills.service.desk import Desk
 from drills.service.progress import progress
 from tests.desks import TODAY, Watch
 from tests.screens.logged import live
-from tests.screens.terminal import (
-    SIZES,
-    current,
-    notices,
-    opened,
-    refusing,
-    seen,
-    settled,
-    text_of,
-)
+from tests.screens.terminal import SIZES, current, notices, opened, refusing, seen, settled, text_of
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -5,12 +5,7 @@ from __future__ import annotations
 import pytest
 
 from drills.service.desk import Desk
-from tests.screens.terminal import (
-    drilling,
-    notices,
-    opened,
-    seen,
-)
+from tests.screens.terminal import drilling, notices, opened, seen
 
 
 @pytest.mark.parametrize("size", [(59, 20), (60, 19), (40, 10), (20, 5)])

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from textual.screen import Screen
-from textual.widgets import DataTable, Input, ProgressBar, TextArea
+from textual.widgets import Input, ProgressBar, TextArea
 
 from drills.screens.home import HomeScreen
 from drills.screens.imports import ImportsScreen
@@ -20,7 +20,7 @@ from drills.service.intake import MOST_SHOWN, read_lines, take_in
 from drills.service.stock import cellar
 from drills.service.tray import new_wine_command, set_lacking, waiting
 from drills.storage.planned_records import StockRow
-from tests.screens.terminal import SIZES, current, opened, refusing, seen, settled, text_of
+from tests.screens.terminal import SIZES, current, opened, refusing, rows_of, seen, settled, text_of
 from tests.tastings.making import xlsx
 
 LINES = """2026-02-27 Sancerre > Plonk of the house
@@ -44,11 +44,6 @@ def waiting_desk(desk: Desk) -> Desk:
     return desk
 
 
-def rows(screen: Screen[None]) -> list[list[str]]:
-    table = screen.query_one(DataTable)
-    return [[str(cell) for cell in table.get_row_at(place)] for place in range(table.row_count)]
-
-
 # ---- the tray
 
 
@@ -60,7 +55,7 @@ async def test_names_are_grouped_with_their_pours_and_suggestions_have_numbers(
         assert "with a name the table does not know:  Y" in seen(pilot)
         await pilot.press("y")
         screen = current(pilot, TrayScreen)
-        assert rows(screen) == [
+        assert await rows_of(pilot) == [
             ["3", "Plonk of the house  (and 2 other spellings)"],
             ["3", "Riesling  (and 1 other spelling)"],
         ]
@@ -144,7 +139,7 @@ async def test_a_wine_that_the_table_lacks_is_counted_and_can_be_added(
         await pilot.press("0")
         await pilot.pause()
         assert "crosspour table new plonk-of-the-house --like WINE" in seen(pilot)
-        assert rows(screen)[-1][1].startswith("not in the table: Plonk of the house")
+        assert (await rows_of(pilot))[-1][1].startswith("not in the table: Plonk of the house")
         assert "1 name in 3 pours to be made clear; 1 not in the table" in seen(pilot)
         # Once more takes it back; what it is called stays.
         await pilot.press("down", "0")
@@ -214,7 +209,7 @@ async def test_names_of_the_cellar_wait_there_too_and_are_picked_and_taken_back(
     desk.repository.change_stock(desk.taster.id, "list", rows_of_cellar)
     async with opened(desk, tray_screen) as pilot:
         screen = current(pilot, TrayScreen)
-        assert rows(screen) == [
+        assert await rows_of(pilot) == [
             ["1", "Plonk of the house  (and 1 other spelling)  (in the cellar)"],
             ["0", "Riesling  (in the cellar)"],
         ]
@@ -240,8 +235,8 @@ async def test_an_import_is_taken_back_by_one_key_pressed_twice(waiting_desk: De
         take_in(desk, intake)
     async with opened(desk, lambda: IntakeScreen()) as pilot:
         await pilot.press("f5")
-        screen = current(pilot, ImportsScreen)
-        assert [row[2] for row in rows(screen)] == ["1", "5"]
+        current(pilot, ImportsScreen)
+        assert [row[2] for row in await rows_of(pilot)] == ["1", "5"]
         await pilot.press("down", "u")
         assert "Take out the 5 pours of “typed”?" in " ".join(text_of(pilot, "#told").split())
         # Another line: what was asked no longer holds.
@@ -266,11 +261,6 @@ async def test_without_an_import_the_list_says_so(desk: Desk) -> None:
 # ---- taking in
 
 
-async def previewed(pilot: object) -> list[list[str]]:
-    await settled(pilot)  # type: ignore[arg-type]
-    return rows(pilot.app.screen)  # type: ignore[attr-defined]
-
-
 async def test_a_workbook_is_shown_with_what_was_noted(desk: Desk, tmp_path: Path) -> None:
     file = tmp_path / "flights.xlsx"
     sheet = [
@@ -282,7 +272,7 @@ async def test_a_workbook_is_shown_with_what_was_noted(desk: Desk, tmp_path: Pat
     async with opened(desk, lambda: IntakeScreen(), size=(100, 30)) as pilot:
         current(pilot, IntakeScreen).query_one(Input).value = str(file)
         await pilot.press("f2")
-        found = await previewed(pilot)
+        found = await rows_of(pilot)
         assert [row[1] for row in found] == ["2025-05-03", "2025-05-03"]
         assert [row[4] for row in found] == ["mixed up; 3 noted", ""]
         assert "3 parts of notes kept as typed, such as “???” in row 2" in text_of(pilot, "#told")
@@ -296,11 +286,11 @@ async def test_the_order_of_dates_is_one_key(desk: Desk) -> None:
     async with opened(desk, lambda: IntakeScreen()) as pilot:
         current(pilot, IntakeScreen).query_one(TextArea).text = "3/5/2025; Chablis > Barolo"
         await pilot.press("f2")
-        assert "left out" in (await previewed(pilot))[0][4]
+        assert "left out" in (await rows_of(pilot))[0][4]
         await pilot.press("f7")
-        assert (await previewed(pilot))[0][1] == "2025-05-03"
+        assert (await rows_of(pilot))[0][1] == "2025-05-03"
         await pilot.press("f7")
-        assert (await previewed(pilot))[0][1] == "2025-03-05"
+        assert (await rows_of(pilot))[0][1] == "2025-03-05"
 
 
 async def test_a_long_file_shows_how_far_it_is_and_its_first_rows(
@@ -316,7 +306,7 @@ async def test_a_long_file_shows_how_far_it_is_and_its_first_rows(
         screen.watch(bar, "progress", lambda share: moved.append(share), init=False)
         screen.query_one(Input).value = str(file)
         await pilot.press("f2")
-        found = await previewed(pilot)
+        found = await rows_of(pilot)
         assert len(found) == MOST_SHOWN
         assert "3,000 new pours" in text_of(pilot, "#told")
         assert f"The first {MOST_SHOWN:,} rows are shown" in " ".join(
