@@ -14,13 +14,9 @@ from drills.screens.summary import SummaryScreen
 from drills.screens.why import WhyScreen
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
-from drills.storage.records import AnswerRecord
 from tests.desks import Watch, right_answer, wrong_answer
+from tests.screens.answering import kept
 from tests.screens.terminal import current, drilling, notices, opened, refusing, seen, truth_key
-
-
-def kept(desk: Desk, screen: DrillScreen) -> list[AnswerRecord]:
-    return desk.repository.answers_of_drill(screen.session.drill_id)
 
 
 @pytest.fixture
