@@ -15,7 +15,7 @@ from drills.service.desk import Desk
 from drills.storage.repository import open_repository
 from tests.cli.running import ROOT, crosspour
 from tests.cli.saying import FLIGHT, NEAR, printed_json, refused, said
-from tests.desks import mix_up
+from tests.desks import Watch, mix_up
 
 # No command of this file ever sees another home.
 pytestmark = pytest.mark.usefixtures("home")
@@ -231,8 +231,10 @@ def test_the_same_wine_twice_is_asked_for_wrongly(capsys: pytest.CaptureFixture[
 
 
 def test_weak_prints_json_with_exactly_the_promised_keys(
-    capsys: pytest.CaptureFixture[str], desk: Desk
+    capsys: pytest.CaptureFixture[str], desk: Desk, watch: Watch
 ) -> None:
+    # The command asks the real clock, and an old confusion weighs ever less.
+    watch.at = datetime.now(UTC)
     assert printed_json(capsys, "weak") == []
     mix_up(desk, *NEAR, times=2)
     (pair,) = printed_json(capsys, "weak")
