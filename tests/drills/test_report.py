@@ -153,7 +153,7 @@ def test_the_command_writes_the_page_or_says_why_not(
     assert main(["report", str(file)]) == 0
     assert capsys.readouterr().out == f"written to {file}\n"
     assert file.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
-    assert main(["report", str(tmp_path / "nowhere" / "report.html")]) == 2
+    assert main(["report", str(tmp_path / "nowhere" / "report.html")]) == 1
     assert "cannot be written" in capsys.readouterr().err
 
 
