@@ -10,7 +10,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from drills.clock import Clock
-from drills.storage.records import IntakeDraft, PourDraft
+from drills.storage.records import AnswerRecord, IntakeDraft, PourDraft
 
 if TYPE_CHECKING:
     from cards.cellar import Cellar
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from drills.service.desk import Desk
     from drills.service.drilling import DrillSession
     from drills.service.showing import Reveal, Showing
+    from drills.storage.repository import Repository
 
 # Ten in the morning wherever the tests run, so that the study day is the same everywhere.
 START = datetime(2026, 3, 2, 10, 0).astimezone(UTC)
@@ -102,6 +103,27 @@ def answer_all(
         given = right_answer(showing) if right(showing) else wrong_answer(showing)
         reveals.append(session.answer(given, Sureness.SURE, 6.0))
     return reveals
+
+
+def answers_of_pair(
+    repository: Repository, taster_id: int, wine: str, other: str
+) -> list[AnswerRecord]:
+    """The answers that stand to all contrasts of two wines, also retired ones, in their order."""
+    from sqlalchemy import select
+
+    from drills.storage.columns import CONTRAST
+
+    a, b = sorted((wine, other))
+    of_pair = select(CONTRAST.c.id).where(CONTRAST.c.wine_a == a, CONTRAST.c.wine_b == b)
+    with repository.reading() as connection:
+        contrasts = set(connection.scalars(of_pair))
+    given = [
+        one
+        for drill in repository.drills(taster_id, limit=1000)
+        for one in repository.answers_of_drill(drill.id)
+        if one.contrast_id in contrasts and one.undone_at is None
+    ]
+    return sorted(given, key=lambda one: one.id)
 
 
 @cache

@@ -37,22 +37,6 @@ class AnswerLog(Store):
         query = select(*ANSWER_COLUMNS).where(ANSWER.c.drill_id == drill_id).order_by(ANSWER.c.id)
         return self._answers(query)
 
-    def answers_of_pair(self, taster_id: int, wine: str, other: str) -> list[AnswerRecord]:
-        """Return the answers, not undone, to all contrasts of two wines, in their order."""
-        first, second = sorted((wine, other))
-        query = (
-            select(*ANSWER_COLUMNS)
-            .join(CONTRAST, CONTRAST.c.id == ANSWER.c.contrast_id)
-            .where(
-                CONTRAST.c.wine_a == first,
-                CONTRAST.c.wine_b == second,
-                ANSWER.c.taster_id == taster_id,
-                ANSWER.c.undone_at.is_(None),
-            )
-            .order_by(ANSWER.c.id)
-        )
-        return self._answers(query)
-
     def answers_between(self, taster_id: int, first_day: int, last_day: int) -> list[AnswerRecord]:
         """Return the answers, not undone, of the study days `first_day` to `last_day`."""
         query = (

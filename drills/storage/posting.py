@@ -8,7 +8,7 @@ receipt, so that an answer of which only the acknowledgement was lost is not kep
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -20,6 +20,7 @@ from sqlalchemy import Engine, Select, select
 from drills import paths
 from drills.clock import Clock
 from drills.errors import ConnectionLost, DatabaseLocked, StorageError
+from drills.storage.answers import Replay
 from drills.storage.columns import CONTRAST, MEMORY
 from drills.storage.contrasts import CONTRAST_COLUMNS
 from drills.storage.engine import Location
@@ -36,7 +37,6 @@ from drills.storage.records import (
 )
 from drills.storage.repository import Repository
 
-Replay = Callable[[Sequence[AnswerRecord]], MemoryRecord | None]
 T = TypeVar("T")
 
 REST_SECONDS = 10.0
@@ -66,7 +66,6 @@ class Posted(Repository):
     def __init__(self, location: Location, engine: Engine, clock: Clock, *, readonly: bool) -> None:
         super().__init__(location, engine, clock, readonly=readonly)
         self._outbox = Outbox(paths.outbox_folder(), location.name)
-        self._replay: Replay | None = None
         self._lost_at: float | None = None
         self._patience: Patience = engine.get_execution_options().get(PATIENCE, Patience())
         self._looking: Thread | None = None

@@ -21,7 +21,15 @@ from drills.service.today import today
 from drills.service.weak import weak
 from drills.service.wines import laterals, pair_keys, pair_view
 from drills.storage.records import IntakeDraft, MemoryRecord, PourDraft
-from tests.desks import TODAY, Watch, answer, answer_all, mix_up, right_answer
+from tests.desks import (
+    TODAY,
+    Watch,
+    answer,
+    answer_all,
+    answers_of_pair,
+    mix_up,
+    right_answer,
+)
 
 NEAR = ("sauvignon-marlborough", "sauvignon-sancerre")
 FAR = ("aglianico-taurasi", "cabernet-napa")
@@ -78,7 +86,7 @@ def test_an_edit_that_turns_the_answer_starts_its_memory_anew_and_keeps_the_answ
     desk = start()
     drilled(desk, OAKED)
     (oak,) = (one for one in desk.repository.contrasts_of_pair(*OAKED) if one.cues == "oak")
-    given = desk.repository.answers_of_pair(desk.taster.id, *OAKED)
+    given = answers_of_pair(desk.repository, desk.taster.id, *OAKED)
     assert memory_of(desk, oak.id) is not None
     profiles = desk.table.profiles
     chablis, meursault = (profiles[wine].structure["oak"] for wine in OAKED)
@@ -95,7 +103,7 @@ def test_an_edit_that_turns_the_answer_starts_its_memory_anew_and_keeps_the_answ
     assert turned.bearing != oak.bearing
     assert memory_of(desk, oak.id) is None
     assert oak.id in {row.contrast.id for row in desk.repository.unseen(desk.taster.id, 10_000)}
-    assert desk.repository.answers_of_pair(desk.taster.id, *OAKED) == given
+    assert answers_of_pair(desk.repository, desk.taster.id, *OAKED) == given
     # The new answer is learnt from nothing: the old answers say nothing of it.
     session = DrillSession(desk, 600, pair=OAKED)
     while (showing := session.next()) is not None:
@@ -124,7 +132,7 @@ def test_an_edit_that_takes_a_cue_away_retires_its_contrast_and_keeps_the_answer
     drilled(desk, OAKED)
     oaked = [one for one in desk.repository.contrasts_of_pair(*OAKED) if "oak" in one.cues]
     assert oaked
-    given = desk.repository.answers_of_pair(desk.taster.id, *OAKED)
+    given = answers_of_pair(desk.repository, desk.taster.id, *OAKED)
     remembered = {one.id: memory_of(desk, one.id) for one in oaked}
     level = desk.table.profiles[OAKED[1]].structure["oak"]
     desk.close()
@@ -134,7 +142,7 @@ def test_an_edit_that_takes_a_cue_away_retires_its_contrast_and_keeps_the_answer
         retired = desk.repository.contrast(one.id)
         assert retired is not None
         assert retired.retired_at is not None
-    assert desk.repository.answers_of_pair(desk.taster.id, *OAKED) == given
+    assert answers_of_pair(desk.repository, desk.taster.id, *OAKED) == given
     asked = {one.id for one in desk.repository.contrasts_of_pair(*OAKED)}
     assert asked
     assert not asked & set(remembered)

@@ -25,7 +25,7 @@ from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
 from drills.service.table_editing import Disputed, dispute
 from drills.storage.records import ContrastRecord, MemoryRecord
-from tests.desks import Watch, answer, right_answer, wrong_answer
+from tests.desks import Watch, answer, answers_of_pair, right_answer, wrong_answer
 from tests.examples import examples
 
 NEAR = ("sauvignon-marlborough", "sauvignon-sancerre")
@@ -88,7 +88,7 @@ def test_memory_is_kept_where_the_answer_stands_restarted_where_it_turned_retire
     pair = rng.choice([NEAR, OAKED])
     memories = learn(desk, pair)
     before = {key: record_of(desk, key) for key in memories}
-    answers = desk.repository.answers_of_pair(desk.taster.id, *pair)
+    answers = answers_of_pair(desk.repository, desk.taster.id, *pair)
     watch.next_morning()
     words = sorted({w for wine in pair for w in desk.table.profiles[wine].descriptors})
     for _ in range(3):
@@ -118,7 +118,7 @@ def test_memory_is_kept_where_the_answer_stands_restarted_where_it_turned_retire
             fates.append("kept")
     assert fates.count("kept") > 0
     # Nothing is deleted: every contrast is there, and every answer.
-    assert desk.repository.answers_of_pair(desk.taster.id, *pair) == answers
+    assert answers_of_pair(desk.repository, desk.taster.id, *pair) == answers
     assert all(record_of(desk, key) for key in before)
 
 
@@ -159,7 +159,7 @@ def test_disputes_that_turn_the_answer_start_its_memory_anew(desk: Desk) -> None
     (oak,) = (one for one in in_use(desk, OAKED) if one.cues == "oak")
     assert oak.id in memories
     chablis, meursault = (desk.table.profiles[wine].structure["oak"] for wine in OAKED)
-    answers = desk.repository.answers_of_pair(desk.taster.id, *OAKED)
+    answers = answers_of_pair(desk.repository, desk.taster.id, *OAKED)
     dispute(desk, OAKED[0], "oak", LevelRange(Level.HIGH, Level.HIGH))
     dispute(desk, OAKED[1], "oak", chablis)
     assert meursault.middle > chablis.middle
@@ -168,7 +168,7 @@ def test_disputes_that_turn_the_answer_start_its_memory_anew(desk: Desk) -> None
     assert turned.turned_at is not None
     assert turned.bearing != oak.bearing
     assert desk.repository.memory(desk.taster.id, oak.id) is None
-    assert desk.repository.answers_of_pair(desk.taster.id, *OAKED) == answers
+    assert answers_of_pair(desk.repository, desk.taster.id, *OAKED) == answers
 
 
 def test_taken_back_a_dispute_has_cost_no_memory_of_what_it_did_not_turn(desk: Desk) -> None:

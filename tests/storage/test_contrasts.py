@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from drills.errors import StorageError
 from drills.storage.records import ContrastRecord
 from drills.storage.repository import Repository
+from tests.desks import answers_of_pair
 from tests.storage.making import Wound, answer, contrast, emptied, memory
 
 
@@ -87,7 +88,7 @@ def test_where_the_answer_turned_memory_is_gone_for_all_and_the_answers_stay(
         assert repository.memory(taster, 1) is None
         assert repository.memory(taster, 2) is not None
         assert repository.answers_of(taster, 1) == []
-        assert len(repository.answers_of_pair(taster, "albarino-0000", "verdejo-0000")) == 2
+        assert len(answers_of_pair(repository, taster, "albarino-0000", "verdejo-0000")) == 2
     learnt(repository, me, 1)
     assert len(repository.answers_of(me, 1)) == 1
 

@@ -269,7 +269,6 @@ def test_no_question_asked_during_a_drill_reads_all_answers(
         large.next_due_day(me)
         large.due_forecast(me, DAY, 30)
         large.answers_of(me, 5)
-        large.answers_of_pair(me, "albarino-0001", "verdejo-0001")
         large.answers_of_drill(1)
         large.answers_between(me, DAY, DAY)
         large.recent_seconds(me, "which glass")
@@ -283,7 +282,7 @@ def test_no_question_asked_during_a_drill_reads_all_answers(
             if text.startswith("SELECT"):
                 rows = reader.execute(f"EXPLAIN QUERY PLAN {text}", parameters).fetchall()
                 plans.append((text, [row[3] for row in rows]))
-    assert len(plans) == 16
+    assert len(plans) == 15
     for text, steps in plans:
         assert not [step for step in steps if step.startswith("SCAN answer")], (text, steps)
     for text, steps in plans[:3]:
