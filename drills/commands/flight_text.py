@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 def flight_json(flight: PlannedFlight) -> dict[str, Any]:
     """A planned flight; `wine` of a glass is null while it is sealed, `why` while any is."""
+    told = flight.coverage_told
     return {
         "flight": flight.number,
         "planned_by": flight.planner or None,
@@ -30,15 +31,19 @@ def flight_json(flight: PlannedFlight) -> dict[str, Any]:
             "laterals": flight.coverage.laterals,
             "expected": round(flight.coverage.expected, 3),
             "expected_all": round(flight.coverage.expected_all, 3),
-        },
+        }
+        if told
+        else None,
         "choice": {
             "worth": round(flight.coverage.worth, 3),
             "greedy": None if flight.coverage.greedy is None else round(flight.coverage.greedy, 3),
             "bound": round(flight.coverage.bound, 3),
             "exact": flight.coverage.exact,
-        },
-        "to_buy": flight.coverage.to_buy,
-        "cost": round(flight.coverage.cost, 2),
+        }
+        if told
+        else None,
+        "to_buy": flight.coverage.to_buy if told else None,
+        "cost": round(flight.coverage.cost, 2) if told else None,
         "glasses": [
             {
                 "code": glass.code,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import asdict, dataclass, fields, replace
+from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -145,6 +145,11 @@ class PlannedFlight:
         return f"planned by “{self.planner}”" if self.planner else self.coverage.sentence
 
     @property
+    def coverage_told(self) -> bool:
+        """Whether what it covers is known here; a server keeps that of another's flight."""
+        return self.coverage != _UNTOLD
+
+    @property
     def sealed(self) -> int:
         """How many glasses are not revealed yet."""
         return sum(glass.revealed_at is None for glass in self.glasses)
@@ -237,9 +242,10 @@ def own_record(desk: Desk, number: int | None = None) -> PlannedFlightRecord:
             return next((one for one in own if one.state != "done"), own[0])
     record = find_record(desk, number)
     if not is_own(desk, record):
+        first = "" if record.seal else ", once it is revealed"
         raise NotPossibleError(
             f"flight {record.number} was planned by “{record.planner}”, who keeps its key; for you "
-            "a glass opens with your call of it, on the screen or by your sheet"
+            f"a glass opens with your call of it, on the screen or by your sheet{first}"
         )
     return record
 
@@ -292,7 +298,7 @@ def look(record: PlannedFlightRecord, *, unsealed: bool = False) -> PlannedFligh
         made_at=record.made_at,
         state=record.state,
         asked=asked,
-        coverage=Coverage(**_known(Coverage, told.get("coverage", _UNTOLD))),
+        coverage=Coverage(**_known(Coverage, told["coverage"])) if "coverage" in told else _UNTOLD,
         tasters=asked.tasters,
         glasses=(
             *_ordered(glasses, asked.tasters[0]),
@@ -301,7 +307,7 @@ def look(record: PlannedFlightRecord, *, unsealed: bool = False) -> PlannedFligh
     )
 
 
-_UNTOLD = asdict(Coverage(0, 0, 0, 0.0, 0.0, 0, 0.0, 0))
+_UNTOLD = Coverage(0, 0, 0, 0.0, 0.0, 0, 0.0, 0)
 
 
 def can_open(record: PlannedFlightRecord, pour: PlannedPourRecord) -> bool:

@@ -8,6 +8,7 @@ from pathlib import Path
 import psycopg
 import pytest
 
+from drills.commands.flight_text import flight_json
 from drills.errors import NotPossibleError
 from drills.service import group
 from drills.service.desk import Desk
@@ -82,7 +83,11 @@ def test_who_is_named_sees_the_flight_and_nobody_else_does(desks: dict[str, Desk
         assert sorted(glass.code for glass in seen.glasses) == codes(desks["Helper"])
         assert seen.glasses == seen.in_order(seen.served_as(name))
         assert (seen.sealed, seen.asked.seed, seen.state) == (4, None, "planned")
+        told = flight_json(seen)
+        hidden = ("seed", "covers", "choice", "to_buy", "cost")
+        assert [told[name] for name in hidden] == [None] * 5
         assert len(codes_to_taste(desks[name], seen)) == 4
+    assert flight_json(key(desks))["covers"]["weak_pairs"] == 1
     assert planned_flights(desks["Cleo"]) == []
 
 
