@@ -215,6 +215,34 @@ async def test_candidates_are_struck_off_with_a_reason_and_may_stand_again(desk:
         page(pilot)
 
 
+async def test_no_reason_is_asked_any_more_once_the_row_or_the_page_is_another(desk: Desk) -> None:
+    async with opened(desk, home_screen) as pilot:
+        await begin(pilot)
+        await go_to(pilot, "first-vintage")
+        await typed(pilot, "20x9")
+        await go_to(pilot, "candidate")
+        for name in ("Sancerre", "plonk"):
+            await typed(pilot, name)
+            await pilot.press("enter")
+        candidates = page(pilot).sheet.pour.candidates
+        # The last one is struck off, and while the reason is asked the one before it is taken out.
+        await pilot.press("up", "right", "x")
+        await go_to(pilot, "candidates")
+        await pilot.press("left", "delete")
+        await go_to(pilot, "candidate")
+        await typed(pilot, "Chab")
+        assert [(one.text, one.struck) for one in candidates] == [("plonk", "no reason given")]
+        await go_to(pilot, "candidates")
+        await pilot.press("x", "x")
+        # Keeping leads away, to a line that cannot be read.
+        await pilot.press("f9")
+        assert focused(pilot) == "first-vintage"
+        await go_to(pilot, "candidate")
+        await typed(pilot, "lis")
+        assert value(pilot, "candidate") == "Chablis"
+        assert candidates[0].struck == "no reason given"
+
+
 async def test_a_candidate_becomes_a_call_by_one_key(desk: Desk) -> None:
     async with opened(desk, home_screen) as pilot:
         await begin(pilot)
