@@ -74,10 +74,10 @@ def print_flight(desk: Desk, flight: PlannedFlight, *, named: bool = False) -> N
         print(f"  {printable(taster)}: {codes}")
     told = flight.coverage
     if told.exact:
-        greedy = "none" if told.greedy is None else f"{told.greedy:.2g}"
+        greedy = "finds no flight" if told.greedy is None else f"covers {told.greedy:.2g}"
         print(
             f"  worth {told.worth:.2g} weighed confusions, and no flight within these limits more\n"
-            f"  (the best pair in turn: {greedy}; bound {told.bound:.2g})"
+            f"  (the best pair in turn {greedy}; bound {told.bound:.2g})"
         )
     elif told.bound:
         print(f"  worth {told.worth:.2g} weighed confusions; no flight more than {told.bound:.2g}")

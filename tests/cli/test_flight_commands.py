@@ -53,6 +53,23 @@ def test_a_plan_prints_codes_and_what_is_covered_and_no_wine(run: Callable[..., 
     assert "mixed up 2 times" in opened
 
 
+def test_what_the_choice_is_worth_stands_beside_the_best_pair_in_turn_and_the_bound(
+    run: Callable[..., str], open_desk: Callable[[], Desk], tmp_path: Path
+) -> None:
+    said = run("flight", "plan", "--bottles", "2", "--decoys", "0", "--seed", "1")
+    assert "no flight within these limits more" in said
+    assert "(the best pair in turn covers 0." in said
+    # Beside the pair that is worth most are three bottles, each in a pair with the others: of them
+    # a third wine and a decoy cannot be made.
+    mix_up(open_desk(), "nebbiolo-barolo", "sangiovese-brunello", times=3)
+    file = tmp_path / "cellar.csv"
+    names = ("Barolo", "Brunello", "Sancerre", "Marlborough Sauvignon Blanc", "Chablis")
+    file.write_text("\n".join(["wine,bottles", *(f"{name},1" for name in names)]), "utf-8")
+    run("cellar", "import", str(file))
+    said = run("flight", "plan", "--bottles", "4", "--cellar-only", "--seed", "1")
+    assert "(the best pair in turn finds no flight; bound 0." in said
+
+
 def test_json_has_no_wine_until_it_is_revealed(run: Callable[..., str]) -> None:
     plan = flight_of(run("flight", "plan", "--bottles", "2", "--decoys", "0", "--json"))
     assert (plan["flight"], plan["state"], plan["to_buy"]) == (1, "planned", 2)
