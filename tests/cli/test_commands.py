@@ -5,13 +5,13 @@ from __future__ import annotations
 import argparse
 import json
 import re
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
 from drills import cli
 from drills.cli import main
+from drills.clock import Clock
 from drills.service.desk import Desk
 from drills.storage.repository import open_repository
 from tests.cli.running import ROOT, crosspour
@@ -235,7 +235,7 @@ def test_weak_prints_json_with_exactly_the_promised_keys(
     capsys: pytest.CaptureFixture[str], desk: Desk, watch: Watch
 ) -> None:
     # The command asks the real clock, and an old confusion weighs ever less.
-    watch.at = datetime.now(UTC)
+    watch.at = Clock().now()
     assert printed_json(capsys, "weak") == []
     mix_up(desk, *NEAR, times=2)
     (pair,) = printed_json(capsys, "weak")
