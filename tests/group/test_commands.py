@@ -78,9 +78,9 @@ def test_who_works_here_may_be_said_once_for_all(
         (("tasters", "--login", "ada"), 2, "a login belongs to a new taster"),
         (("weak", "--taster", "Adda"), 1, "there is no taster “Adda” here"),
         (("weak", "--database", "oracle://x/y"), 1, "no driver for oracle is installed"),
-        (("weak", "--database", "postgresql://ada@host:x/y"), 1, "the database URL cannot be read"),
+        (("weak", "--database", "postgresql://ada@host:x/y"), 2, "the database URL cannot be read"),
         (("weak", "--database", "postgresql://ada@127.0.0.1:1/x"), 1, "no connection to"),
-        (("move", "--to", "sqlite://"), 1, "a database in memory would be gone"),
+        (("move", "--to", "sqlite://"), 2, "a database in memory would be gone"),
         (("move", "--to", "absent-folder/x.sqlite3"), 1, "there is no folder"),
     ],
 )

@@ -1,4 +1,4 @@
-"""Years of use in short: any order of answers, undoing, disputes, imports, days and restarts.
+"""Years of use in short: any order of answers, undoing, wines taken out, imports, days, restarts.
 
 Beside the program runs a plain model in Python: a list of answers, the pours of each import, the
 wines that are out. After every step the two must say the same of what is kept, counted and due.
