@@ -10,7 +10,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 # What tools leave behind, and what is no part of the project.
-LEFT_OUT = {"__pycache__", "build", "dist", "node_modules"}
+LEFT_OUT = {".dmypy.json", "__pycache__", "build", "dist", "node_modules"}
 
 # A path from the root of a file system to somebody's folder. A web address does not count: there a
 # word or a slash stands before the first slash.
