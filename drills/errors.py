@@ -55,6 +55,10 @@ class DatabaseReadOnly(StorageError):  # noqa: N818 - named as the taster meets 
     """The database may be read but not written."""
 
 
+class DatabaseStandingBy(DatabaseReadOnly):
+    """A server that takes nothing in for now: a standby, or one set to be read only."""
+
+
 class DatabaseCorrupt(StorageError):  # noqa: N818 - named as the taster meets it
     """The file is damaged, half written, or not a database of this program."""
 

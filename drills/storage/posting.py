@@ -19,7 +19,7 @@ from sqlalchemy import Engine, Select, select
 
 from drills import paths
 from drills.clock import Clock
-from drills.errors import ConnectionLost, DatabaseLocked, StorageError
+from drills.errors import ConnectionLost, DatabaseLocked, DatabaseStandingBy, StorageError
 from drills.storage.answers import Replay
 from drills.storage.columns import CONTRAST, MEMORY
 from drills.storage.contrasts import CONTRAST_COLUMNS
@@ -38,6 +38,9 @@ from drills.storage.records import (
 from drills.storage.repository import Repository
 
 T = TypeVar("T")
+
+# What a server cannot do now it may do later: such answers wait, and are never put aside.
+_FOR_NOW = (ConnectionLost, DatabaseLocked, DatabaseStandingBy)
 
 REST_SECONDS = 10.0
 """After a lost connection it is not tried again for so long: each try may take seconds."""
@@ -101,7 +104,7 @@ class Posted(Repository):
         try:
             for entry in entries:
                 self._send(entry)
-        except (ConnectionLost, DatabaseLocked):
+        except _FOR_NOW:
             # They are not refused: their time comes.
             raise
         except (StorageError, ValueError, KeyError, TypeError) as error:
@@ -143,7 +146,7 @@ class Posted(Repository):
                     finally:
                         self._sending = False
             found = now()
-        except (ConnectionLost, DatabaseLocked):
+        except _FOR_NOW:
             self._lost_at = self._clock.stopwatch()
             # Without a memory model nothing could be delivered, without cards nothing go on.
             if self._replay is None or not self._at_hand:

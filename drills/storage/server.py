@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, exc
 
-from drills.errors import ConnectionLost, DatabaseLocked, DatabaseReadOnly, StorageError
+from drills.errors import (
+    ConnectionLost,
+    DatabaseLocked,
+    DatabaseReadOnly,
+    DatabaseStandingBy,
+    StorageError,
+)
 from drills.phrases import how_to_add
 from drills.storage.engine import APPLICATION_ID, WRITES
 
@@ -29,6 +35,8 @@ _CABLE: dict[str, Any] = {
 }
 # SQL states that say that the server went away or takes nobody in (PostgreSQL manual, appendix A).
 _GONE = ("08", "57P01", "57P02", "57P03", "53300")
+# It stood in the way of another, or disk or memory of the server are full.
+_NOT_NOW = ("40", "53")
 
 
 def server_url(url: URL) -> URL:
@@ -139,7 +147,11 @@ def server_error(name: str, cause: BaseException) -> StorageError:
     if state == "55P03":
         return DatabaseLocked(f"another program is writing to {name}; try again in a moment")
     if state == "25006":
-        return DatabaseReadOnly(f"{name} may be read but not written")
+        return DatabaseStandingBy(f"{name} may be read but not written")
+    if state is not None and state.startswith(_GONE):
+        return ConnectionLost(f"no connection to {name}: {first}")
+    if state is not None and state.startswith(_NOT_NOW):
+        return DatabaseLocked(f"{name} cannot do it now: {first}; try again in a moment")
     # The server itself ended what took longer than is borne.
     if state in ("57014", "25P03"):
         return ConnectionLost(f"{name} did not answer in time: {first}")
@@ -152,6 +164,4 @@ def server_error(name: str, cause: BaseException) -> StorageError:
     kinds = {kind.__name__ for kind in type(cause).__mro__}
     if state is None and "OperationalError" in kinds:
         return ConnectionLost(f"no connection to {name}: {first.rpartition('failed: ')[2]}")
-    if state is not None and state.startswith(_GONE):
-        return ConnectionLost(f"no connection to {name}: {first}")
     return StorageError(f"the database {name} answered: {first}")

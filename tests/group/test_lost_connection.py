@@ -177,6 +177,37 @@ def test_what_the_server_refuses_is_kept_aside_and_named_once(
     assert open_group_desk(where).taster.name == "me"
 
 
+def test_a_server_that_takes_nothing_in_for_now_gets_the_answers_later(
+    session: DrillSession,
+    wire: Wire,
+    server: Server,
+    database: str,
+    home: Path,
+    open_group_desk: Open,
+) -> None:
+    def set_to_read_only(how: str) -> None:
+        server.run(f"ALTER DATABASE {database} SET default_transaction_read_only = {how}")
+        # Connections learn of it as they are made.
+        server.run(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
+            f" WHERE datname = '{database}' AND usename = 'cellarer'"
+        )
+
+    where = server.url(database, port=wire.port)
+    answer(session)
+    set_to_read_only("on")
+    answer(session)
+    assert session.desk.repository.waiting == 1
+    session.desk.close()
+    with pytest.raises(StorageError, match="may be read but not written"):
+        _ = open_group_desk(where).taster
+    assert [file.suffix for file in outbox(home)] == [".jsonl"]
+    set_to_read_only("off")
+    _ = open_group_desk(where).taster
+    assert outbox(home) == []
+    assert [row[0] for row in kept(server, database)] == given(session)
+
+
 def test_an_answer_that_waited_can_be_taken_back_once_the_server_is_there(
     session: DrillSession, wire: Wire, server: Server, database: str, watch: Watch
 ) -> None:

@@ -6,10 +6,17 @@ import threading
 
 import pytest
 
-from drills.errors import DatabaseLocked, DatabaseReadOnly
+from drills.errors import (
+    ConnectionLost,
+    DatabaseLocked,
+    DatabaseReadOnly,
+    DatabaseStandingBy,
+    StorageError,
+)
 from drills.storage.engine import WRITES
 from drills.storage.records import CandidateRow, ObservationRow
 from drills.storage.repository import Repository, open_repository
+from drills.storage.server import server_error
 from tests.storage.making import DAY, Wound, answer, contrast, intake, memory, pour
 
 KINDS = ("server",)
@@ -98,3 +105,26 @@ def test_full_notes_are_kept_resolved_and_counted_on_a_server(repository: Reposi
     assert [(row.called, row.times) for row in repository.alcohol_counts(me, 9999)] == [
         (13.5, 1202)
     ]
+
+
+@pytest.mark.parametrize(
+    ("state", "kind"),
+    [
+        ("40P01", DatabaseLocked),
+        ("53100", DatabaseLocked),
+        ("53300", ConnectionLost),
+        ("25006", DatabaseReadOnly),
+        ("42501", DatabaseReadOnly),
+        ("23503", StorageError),
+    ],
+)
+def test_a_servers_errors_become_ours_by_their_state(state: str, kind: type[StorageError]) -> None:
+    """States: PostgreSQL 15 manual, appendix A."""
+
+    class DriverError(Exception):
+        sqlstate = state
+
+    found = server_error("postgresql://ada@wine.example/group", DriverError("the reason\nand more"))
+    assert type(found) is (DatabaseStandingBy if state == "25006" else kind)
+    assert isinstance(found, kind)
+    assert "\n" not in str(found)
