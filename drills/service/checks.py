@@ -36,9 +36,9 @@ class Checks:
     def __bool__(self) -> bool:
         return bool(self._owed)
 
-    def due(self, answered: int) -> bool:
-        """Whether one comes now, after so many answers."""
-        return bool(self._owed) and self._owed[0].after <= answered
+    def first_due(self, answered: int) -> int | None:
+        """The contrast whose check comes first, if so many answers are enough for it."""
+        return self._owed[0].contrast_id if self and self._owed[0].after <= answered else None
 
     def take(self) -> int:
         """The contrast whose check comes first."""

@@ -273,8 +273,9 @@ class Choice:
             rest = planned.waiting(
                 out, _IN_VIEW - len(confused), room=whole / seen, since=self._since_unseen
             )
-            rest = that_fit(rest, left)
-        return first + interleave(rest, shown + first)
+            # Put apart before it is cut: the last card too has another pair before it.
+            rest = that_fit(interleave(rest, shown + first), left)
+        return first + rest
 
     def _waiting(self, rows: Sequence[QueueRow], why: Why) -> list[Waiting]:
         waiting = []

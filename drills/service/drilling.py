@@ -156,7 +156,7 @@ class DrillSession:
 
     def _make_next(self) -> Showing | None:
         waits = self._waits()
-        if self._checks.due(len(self._done)) or (self._checks and not waits):
+        if self._checks and (not waits or self._check_is_due()):
             return self._check()
         while self._waits():
             waiting = self._choice.take()
@@ -165,8 +165,21 @@ class DrillSession:
         return self._check() if self._checks else None
 
     def _waits(self) -> bool:
-        shown = [done.question.contrast.pair for done in self._done[-APART:]]
-        return self._choice.waits(self.left, self.seconds, shown)
+        return self._choice.waits(self.left, self.seconds, self._shown_last())
+
+    def _shown_last(self) -> list[tuple[str, str]]:
+        return [done.question.contrast.pair for done in self._done[-APART:]]
+
+    def _check_is_due(self) -> bool:
+        """Whether the first check comes now: one card later where its pair was shown just before.
+
+        A drill of one pair has nothing to put between.
+        """
+        due = self._checks.first_due(len(self._done))
+        if due is None:
+            return False
+        record, last = self._choice.row(due).contrast, self._shown_last()
+        return (record.wine_a, record.wine_b) != last[-1] or len(set(last)) == 1
 
     def _check(self) -> Showing | None:
         """What slipped, once more."""

@@ -6,6 +6,7 @@ import random
 import subprocess
 import sys
 from collections.abc import Callable
+from itertools import pairwise
 
 import pytest
 
@@ -184,6 +185,27 @@ def stop_after(desk: Desk, answers: int, wrong: set[int]) -> list[Showing]:
     shown = [answer(session, right=n not in wrong, seconds=10.0).showing for n in range(answers)]
     session.end()
     return shown
+
+
+def test_no_pair_follows_itself_where_others_wait_not_even_as_a_check(
+    desk: Desk, watch: Watch
+) -> None:
+    chance, checked = random.Random(1), 0
+    for _ in range(6):
+        session = DrillSession(desk, 600)
+        reveals = []
+        while (showing := session.next()) is not None:
+            watch.go_on(12)
+            right = chance.random() < 0.7
+            said = right_answer(showing) if right else wrong_answer(showing)
+            reveals.append(session.answer(said, Sureness.SURE, 12.0))
+            session.prepare()
+        pairs = [one.showing.question.contrast.pair for one in reveals]
+        assert len(pairs) == 50
+        assert all(one != following for one, following in pairwise(pairs))
+        checked += sum(one.showing.why is Why.CHECK for one in reveals)
+        watch.next_morning(9)
+    assert checked > 30
 
 
 def test_a_drill_gone_on_with_has_the_time_that_was_left_and_its_pending_checks(
