@@ -13,7 +13,6 @@ import socket
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from math import ceil
 from pathlib import Path
-from time import monotonic
 from typing import Any
 
 import aiohttp_jinja2
@@ -22,6 +21,7 @@ from aiohttp import WSCloseCode, WSMessage, WSMsgType, web
 from textual_serve import server as textual_server
 from textual_serve.app_service import AppService
 
+from drills.clock import Clock
 from drills.errors import DrillsError
 from drills.serving.attempts import REFUSED_SECONDS, Attempts, span
 from drills.serving.guard import COOKIE, Guard
@@ -55,7 +55,7 @@ class Server(textual_server.Server):
         places: int,
         database: str | None = None,
         tasters: Callable[[], Sequence[str]] = tuple,
-        stopwatch: Callable[[], float] = monotonic,
+        stopwatch: Callable[[], float] = Clock().stopwatch,
     ) -> None:
         super().__init__("crosspour", title="crosspour")
         self._guard = guard

@@ -12,10 +12,11 @@ from __future__ import annotations
 from collections.abc import Generator
 from dataclasses import dataclass
 from threading import get_ident
-from time import monotonic
 from typing import Any
 
 import psycopg
+
+from drills.clock import Clock
 
 USUAL_SECONDS = 60.0
 """Silence that is borne outside a drill: a report over years of answers may take its time."""
@@ -28,6 +29,10 @@ CONNECT_SECONDS = 3
 
 PATIENCE = "crosspour_patience"
 """Execution option of a server's engine: its `Patience`."""
+
+
+# Always of the machine: a clock that stands still would wait for ever.
+_seconds = Clock().stopwatch
 
 
 @dataclass
@@ -92,12 +97,12 @@ class PatientConnection(psycopg.Connection[Any]):
     def _bearing(self, asking: Generator[Any, Any, Any]) -> Generator[Any, Any, Any]:
         try:
             wanted = next(asking)
-            since = monotonic()
+            since = _seconds()
             while True:
                 ready = yield wanted
                 if ready:
-                    since = monotonic()
-                elif self.bears is not None and monotonic() - since > self.bears:
+                    since = _seconds()
+                elif self.bears is not None and _seconds() - since > self.bears:
                     self._give_up()
                 # The driver looks up several times a second, also where nothing has come.
                 wanted = asking.send(ready)
