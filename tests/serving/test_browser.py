@@ -24,9 +24,9 @@ async def test_a_drill_goes_on_after_its_tab_was_closed(home: Path) -> None:
             await tab.press("d", "Which of these two?")
             for number, key in enumerate("ask", 1):
                 await tab.press(key, *VERDICTS)
-                assert len(answers(home)) == number
                 if number < 3:
                     await tab.press(" ", "╭─ left glass")
+                    assert len(answers(home)) == number
             width, height = struct.unpack(">II", (await tab.picture())[16:24])
             assert (width, height) > (900, 400)
             own = running.url.removeprefix("http")
@@ -44,6 +44,7 @@ async def test_a_drill_goes_on_after_its_tab_was_closed(home: Path) -> None:
             await again.open(f"{running.url}/drill")
             await again.wait_for("Which of these two?")
             await again.press("l", *VERDICTS)
+            await again.press(" ", "╭─ left glass")
             given = answers(home)
             assert len(given) == 4
             assert len({one.contrast_id for one in given}) == 4

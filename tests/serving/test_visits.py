@@ -72,12 +72,14 @@ async def test_made_up_sizes_and_half_letters_do_no_harm(near: Served) -> None:
         await until(live, "╭─ keys")
 
 
-async def test_an_answer_is_kept_though_server_and_visitor_die_at_its_reveal(home: Path) -> None:
+async def test_an_answer_is_kept_though_server_and_visitor_die_at_the_next_card(home: Path) -> None:
     with served(home) as running:
         async with tab(running, "/ws/drill") as live:
             await until(live, "Which of these two?")
             await live.send_json(["stdin", "s"])
             await until(live, "✓ right", "✗ wrong")
+            await live.send_json(["stdin", " "])
+            await until(live, "Which of these two?")
             visitors = running.visitors()
             for number in visitors:
                 kill(number)
