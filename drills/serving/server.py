@@ -55,11 +55,11 @@ class Server(textual_server.Server):
         places: int,
         database: str | None = None,
         tasters: Callable[[], Sequence[str]] = tuple,
-        stopwatch: Callable[[], float] = Clock().stopwatch,
+        stopwatch: Callable[[], float] | None = None,
     ) -> None:
         super().__init__("crosspour", title="crosspour")
         self._guard = guard
-        self._attempts = Attempts(stopwatch)
+        self._attempts = Attempts(stopwatch or Clock().stopwatch)
         self._places = places
         self._free = asyncio.Semaphore(places)
         self._database = database
