@@ -11,6 +11,10 @@ from cards.evidence import AVERAGE_READER, Picture, Reader, picture_of, separati
 from cards.tables import Table
 
 NEAREST = 12
+# Decibans beyond which a pair is taught only where it is among the first of a wine's nearest: at
+# equal spreads an ideal taster errs there less than once in 200 pours (Phi(-d'/2), Green and Swets
+# 1966). Without this every fortified wine would be held against every other.
+FARTHEST, ALWAYS = 60.0, 3
 # Pairs are met this many at a time, one contrast of each in turn.
 _TOGETHER = 5
 # Decibans by which each lateral of its wines brings a pair forward in the order of introduction.
@@ -72,8 +76,8 @@ class Cellar:
         """The pairs worth teaching, in the order in which they are met.
 
         Those the trade takes for each other first, then those of which one wine is among the
-        other's NEAREST of the same style; both by separation, the closest first, less _PER_LINK
-        decibans for every lateral that either wine has.
+        other's NEAREST of the same style and not too far from it; both by separation, the closest
+        first, less _PER_LINK decibans for every lateral that either wine has.
         """
         styles: dict[str, list[str]] = {}
         for key, profile in self.table.profiles.items():
@@ -86,7 +90,12 @@ class Cellar:
         for pair, gap in apart.items():
             for wine in pair:
                 near.setdefault(wine, []).append((gap, pair))
-        wanted = {pair for found in near.values() for _, pair in sorted(found)[:NEAREST]}
+        wanted = {
+            pair
+            for found in near.values()
+            for number, (gap, pair) in enumerate(sorted(found)[:NEAREST])
+            if number < ALWAYS or gap <= FARTHEST
+        }
         named = {
             ordered_pair(key, lateral)
             for key, profile in self.table.profiles.items()

@@ -14,9 +14,10 @@ from cards.lexicon import UNMEASURED
 # A card's right answer must be at least this probable, from even odds.
 LEAST_PROBABLE = 0.85
 THRESHOLD = decibans(LEAST_PROBABLE)
-# The measured cues of a card must themselves lean to its answer by this much (decibans): words
-# without a measured basis may help but never decide.
+# The measured cues of a card must themselves lean to its answer by this much (decibans), and carry
+# this share of the whole: words without a measured basis may help but never decide.
 MEASURED_LEAST = 3.0
+MEASURED_SHARE = 0.5
 # A member that adds less than this on a side is idle there.
 IDLE = 1.5
 # Cues that share a question must have at least one strong one among them.
@@ -89,9 +90,14 @@ def contrasts_of_pair(a: Picture, b: Picture) -> list[Contrast]:
 
 def _askable(toward_a: float, toward_b: float, measured_a: float, measured_b: float) -> int:
     """The sides that joint weights answer, given how much of each rests on measured cues."""
-    return (toward_a >= THRESHOLD and measured_a >= MEASURED_LEAST and SIDE_A) | (
-        toward_b >= THRESHOLD and measured_b >= MEASURED_LEAST and SIDE_B
+    return (toward_a >= THRESHOLD and _carries(measured_a, toward_a) and SIDE_A) | (
+        toward_b >= THRESHOLD and _carries(measured_b, toward_b) and SIDE_B
     )
+
+
+def _carries(measured: float, joint: float) -> bool:
+    """Whether so much of the joint weight on measured cues lets them decide."""
+    return measured >= MEASURED_LEAST and measured >= MEASURED_SHARE * joint
 
 
 def sides_of(members: Sequence[CueWeight]) -> int:

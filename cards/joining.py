@@ -23,6 +23,7 @@ from cards.contrasts import (
     GROUP,
     IDLE,
     MEASURED_LEAST,
+    MEASURED_SHARE,
     MOST_WEIGHT,
     PER_NEEDED,
     SCALES,
@@ -219,8 +220,10 @@ def askable(weights: Sequence[Floats]) -> Sides:
     """The sides that weights answer: toward A and B, and toward A and B of measured cues alone."""
     toward_a, toward_b, known_a, known_b = weights
     return as_sides(
-        (toward_a >= THRESHOLD) & (known_a >= MEASURED_LEAST),
-        (toward_b >= THRESHOLD) & (known_b >= MEASURED_LEAST),
+        (toward_a >= THRESHOLD)
+        & (known_a >= np.maximum(MEASURED_LEAST, MEASURED_SHARE * toward_a)),
+        (toward_b >= THRESHOLD)
+        & (known_b >= np.maximum(MEASURED_LEAST, MEASURED_SHARE * toward_b)),
     )
 
 

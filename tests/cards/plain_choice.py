@@ -18,6 +18,7 @@ from cards.contrasts import (
     GROUP,
     IDLE,
     MEASURED_LEAST,
+    MEASURED_SHARE,
     MOST_WEIGHT,
     PER_NEEDED,
     SCALES,
@@ -98,10 +99,11 @@ def _joint_weight(members: tuple[Cue, ...], side: int, *, measured: bool = False
 
 def _answers(members: tuple[Cue, ...], side: int) -> bool:
     """Whether the weights of these cues are enough on this side."""
-    return (
-        _joint_weight(members, side) >= THRESHOLD
-        and _joint_weight(members, side, measured=True) >= MEASURED_LEAST
+    whole, measured = (
+        _joint_weight(members, side),
+        _joint_weight(members, side, measured=True),
     )
+    return whole >= THRESHOLD and measured >= max(MEASURED_LEAST, MEASURED_SHARE * whole)
 
 
 def _asked(members: tuple[Cue, ...]) -> list[int]:

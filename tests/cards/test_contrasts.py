@@ -13,6 +13,7 @@ from cards.cellar import NEAREST, Cellar
 from cards.contrasts import (
     GROUP,
     MEASURED_LEAST,
+    MEASURED_SHARE,
     THRESHOLD,
     Contrast,
     contrast_id,
@@ -64,7 +65,8 @@ def assert_sound(contrast: Contrast, a: Picture, b: Picture, lexicon: Lexicon) -
         joint = sum(weights.values())
         assert probability(joint) >= 0.85 - 1e-12, (contrast, weights)
         measured = sum(size for name, size in weights.items() if name not in UNMEASURED)
-        assert measured >= MEASURED_LEAST - 1e-9, (contrast, weights)
+        least = max(MEASURED_LEAST, MEASURED_SHARE * sum(weights.values()))
+        assert measured >= least - 1e-9, (contrast, weights)
         # No reading on the card speaks for the other wine.
         assert min(weights.values()) >= 0, (contrast, weights)
         weakest.append(joint)
@@ -174,7 +176,9 @@ def test_a_joint_contrast_needs_its_members(cellar: Cellar, every: list[Contrast
 
         def answers(weights: dict[str, float]) -> bool:
             measured = sum(w for name, w in weights.items() if name not in UNMEASURED)
-            return sum(weights.values()) >= THRESHOLD and measured >= MEASURED_LEAST
+            whole = sum(weights.values())
+            least = max(MEASURED_LEAST, MEASURED_SHARE * whole)
+            return whole >= THRESHOLD and measured >= least
 
         needed = False
         for side in asked(contrast):

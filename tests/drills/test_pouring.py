@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from drills.errors import DrillsError, PouringError, StorageError, UsageError
+from drills.errors import DrillsError, NotPossibleError, PouringError, StorageError, UsageError
 from drills.service.desk import Desk
 from drills.service.export import export
 from drills.service.flight_sheets import helper_files, taster_files
@@ -247,7 +247,7 @@ def test_glasses_are_revealed_in_order_and_reasons_wait_for_the_last(confused: D
     assert (done.state, done.sealed) == ("done", 0)
     assert last.contents is not None
     assert last.contents.sentence
-    with pytest.raises(UsageError, match="revealed already"):
+    with pytest.raises(NotPossibleError, match="revealed already"):
         reveal_next(confused, flight.number)
 
 
@@ -299,12 +299,12 @@ def test_tasters_are_a_number_or_names() -> None:
 
 
 def test_flights_glasses_and_keys_that_are_not_there_are_named(confused: Desk) -> None:
-    with pytest.raises(UsageError, match="no flight is planned yet"):
+    with pytest.raises(NotPossibleError, match="no flight is planned yet"):
         find_record(confused)
     flight = plan(confused, Asked(bottles=2, decoys=0, seed=1))
-    with pytest.raises(UsageError, match="no planned flight 9; there is 1"):
+    with pytest.raises(NotPossibleError, match="no planned flight 9; there is 1"):
         find_record(confused, 9)
-    with pytest.raises(UsageError, match="flight 1 has no glass 1; it has"):
+    with pytest.raises(NotPossibleError, match="flight 1 has no glass 1; it has"):
         reveal_codes(confused, 1, [1])
     record = find_record(confused)
     damaged = replace(record, pours=tuple(replace(one, sealed="x") for one in record.pours))
