@@ -137,10 +137,14 @@ def forecast(
 
 
 def mean_recall(model: MemoryModel, traces: Sequence[Trace], day: int) -> float | None:
-    """The mean probability of knowing what was met, on a study day; None if nothing was."""
+    """The mean probability of knowing what was met, on a study day; None if nothing was.
+
+    What was answered on that very day counts as on the next: moments after a reveal everybody
+    knows it, and a drill full of slips would show a recall of 100%.
+    """
     if not traces:
         return None
-    return sum(model.recall(trace, day) for trace in traces) / len(traces)
+    return sum(model.recall(one, max(day, one.last_day + 1)) for one in traces) / len(traces)
 
 
 def _simulate(
