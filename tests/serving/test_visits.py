@@ -79,7 +79,7 @@ async def test_an_answer_is_kept_though_server_and_visitor_die_at_the_next_card(
             await live.send_json(["stdin", "s"])
             await until(live, "✓ right", "✗ wrong")
             await live.send_json(["stdin", " "])
-            await until(live, "Which of these two?")
+            await until(live, "left glass")
             visitors = running.visitors()
             for number in visitors:
                 kill(number)
