@@ -74,7 +74,8 @@ def _take_number(parser: argparse.ArgumentParser) -> None:
 def _plan(options: argparse.Namespace) -> int:
     from drills.commands.flight_text import flight_json, print_flight
     from drills.commands.printing import print_json, waiting_for
-    from drills.service.planned_flights import Asked, find_record, look
+    from drills.service.flight_showing import Asked
+    from drills.service.planned_flights import find_record, look
     from drills.service.pouring import plan, tasters_said
 
     desk = desk_of(options)

@@ -12,7 +12,7 @@ from drills.tastings.cells import printable
 if TYPE_CHECKING:
     from drills.service.desk import Desk
     from drills.service.flight_sheets import WrittenSheets
-    from drills.service.planned_flights import PlannedFlight, PlannedGlass
+    from drills.service.flight_showing import PlannedFlight, PlannedGlass
 
 
 def flight_json(flight: PlannedFlight) -> dict[str, Any]:

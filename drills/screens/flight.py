@@ -24,13 +24,8 @@ from drills.screens.tasting_open import OpenFlight
 from drills.screens.twice import Twice
 from drills.screens.widgets.flight_wishes import FlightWishes
 from drills.screens.widgets.key_line import KeyLine
-from drills.service.planned_flights import (
-    Asked,
-    PlannedFlight,
-    own_record,
-    planned_flights,
-    reveal_next,
-)
+from drills.service.flight_showing import Asked, PlannedFlight
+from drills.service.planned_flights import own_record, planned_flights, reveal_next
 
 _KEYS = ("plan-flight", "taste-flight", "reveal-glass", "write-sheets", "debrief-flight")
 

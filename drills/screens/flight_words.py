@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.content import Content
 
 from drills.phrases import count
-from drills.service.planned_flights import PlannedFlight
+from drills.service.flight_showing import PlannedFlight
 from drills.tastings.cells import printable
 
 

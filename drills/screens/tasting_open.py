@@ -13,8 +13,8 @@ from drills.service.completing import WineBook, WordBook
 from drills.service.desk import Desk
 
 if TYPE_CHECKING:
+    from drills.service.flight_showing import PlannedFlight
     from drills.service.glasses import KeptFlight
-    from drills.service.planned_flights import PlannedFlight
 
 
 class OpenFlight:

@@ -27,14 +27,9 @@ from drills.pouring.sheets import (
     shopping_page,
     taster_page,
 )
+from drills.service.flight_showing import Contents, PlannedFlight
 from drills.service.guests import check_no_guest
-from drills.service.planned_flights import (
-    Contents,
-    PlannedFlight,
-    find_record,
-    look,
-    own_record,
-)
+from drills.service.planned_flights import find_record, look, own_record
 from drills.service.writing import BEGINS, WriteError, check_free, write_whole
 from drills.tastings.cells import printable
 from drills.tastings.headings import (

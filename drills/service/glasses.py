@@ -11,13 +11,11 @@ from typing import TYPE_CHECKING
 
 from drills.clock import study_day
 from drills.errors import NotPossibleError
+from drills.service.flight_showing import Contents, PlannedFlight, flight_name
 from drills.service.planned_flights import (
-    Contents,
-    PlannedFlight,
     can_open,
     contents_of,
     find_record,
-    flight_name,
     is_own,
     mark_in,
     records_of,

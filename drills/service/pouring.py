@@ -16,15 +16,8 @@ from drills.pouring.choice import Choice, Chosen, Limits, Role, choose, usual_de
 from drills.pouring.codes import draw_codes
 from drills.pouring.seal import sealed
 from drills.pouring.serving import Glass, Served, Serving, serve, served_so_far, share
-from drills.service.planned_flights import (
-    Asked,
-    Contents,
-    Coverage,
-    PlannedFlight,
-    look,
-    records_of,
-    seal_of,
-)
+from drills.service.flight_showing import Asked, Contents, Coverage, PlannedFlight
+from drills.service.planned_flights import look, records_of, seal_of
 from drills.service.staking import Field, field_of
 from drills.storage.planned_records import (
     Place,

@@ -22,7 +22,7 @@ from drills.storage.planned_records import StockRow
 
 if TYPE_CHECKING:
     from drills.service.desk import Desk
-    from drills.service.planned_flights import Asked
+    from drills.service.flight_showing import Asked
 
 Pair = tuple[str, str]
 

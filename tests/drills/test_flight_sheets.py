@@ -23,7 +23,8 @@ from drills.pouring.sheets import (
 from drills.service import flight_sheets
 from drills.service.desk import Desk
 from drills.service.flight_sheets import NoBrowser, WrittenSheets, write_sheets
-from drills.service.planned_flights import Asked, find_record, look
+from drills.service.flight_showing import Asked
+from drills.service.planned_flights import find_record, look
 from drills.service.pouring import plan
 from drills.service.writing import WriteError
 from drills.storage.planned_records import StockRow

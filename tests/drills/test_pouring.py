@@ -16,10 +16,8 @@ from drills.errors import DrillsError, NotPossibleError, PouringError, StorageEr
 from drills.service.desk import Desk
 from drills.service.export import export
 from drills.service.flight_sheets import helper_files, taster_files
+from drills.service.flight_showing import Asked, Contents, PlannedFlight
 from drills.service.planned_flights import (
-    Asked,
-    Contents,
-    PlannedFlight,
     find_record,
     look,
     planned_flights,

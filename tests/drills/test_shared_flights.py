@@ -12,10 +12,10 @@ import pytest
 from drills.errors import NotPossibleError
 from drills.service.desk import Desk
 from drills.service.flight_sheets import write_sheets
+from drills.service.flight_showing import Asked
 from drills.service.glasses import log_planned, open_glass
 from drills.service.intake import read, take_in
 from drills.service.planned_flights import (
-    Asked,
     find_record,
     look,
     planned_flights,

@@ -11,8 +11,9 @@ import pytest
 from drills.service.beginning import begin
 from drills.service.desk import Desk
 from drills.service.flight_sheets import write_sheets
+from drills.service.flight_showing import Asked
 from drills.service.intake import read, take_in
-from drills.service.planned_flights import Asked, find_record, planned_flights
+from drills.service.planned_flights import find_record, planned_flights
 from drills.service.pouring import plan
 from drills.service.stock import cellar, import_cellar
 from drills.service.tasting import debrief_flight, find_flight

@@ -13,16 +13,10 @@ from drills.errors import NotPossibleError
 from drills.service import group
 from drills.service.desk import Desk
 from drills.service.flight_sheets import write_sheets
+from drills.service.flight_showing import Asked, PlannedFlight
 from drills.service.glasses import codes_to_taste, log_planned, open_glass
 from drills.service.intake import Taken, read, take_in
-from drills.service.planned_flights import (
-    Asked,
-    PlannedFlight,
-    find_record,
-    look,
-    planned_flights,
-    reveal_codes,
-)
+from drills.service.planned_flights import find_record, look, planned_flights, reveal_codes
 from drills.service.pouring import plan
 from drills.storage.tables import metadata
 from drills.tastings.drafts import Named

@@ -19,16 +19,9 @@ from drills.screens.tasting import TastingScreen
 from drills.screens.tasting_cautions import CautionsScreen, keep_seen
 from drills.screens.tasting_draft import half_entered
 from drills.service.desk import Desk
+from drills.service.flight_showing import Asked, Contents, PlannedFlight
 from drills.service.glasses import log_planned
-from drills.service.planned_flights import (
-    Asked,
-    Contents,
-    PlannedFlight,
-    find_record,
-    look,
-    planned_flights,
-    reveal_codes,
-)
+from drills.service.planned_flights import find_record, look, planned_flights, reveal_codes
 from drills.service.pouring import plan
 from drills.tastings.notes import FullFlight, FullPour, Verdict
 from tests.desks import Watch, mix_up

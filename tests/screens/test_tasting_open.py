@@ -10,7 +10,8 @@ from drills.errors import StorageError
 from drills.screens.tasting_open import OpenFlight
 from drills.screens.tasting_sheet import FlightSheet, PourSheet
 from drills.service.desk import Desk
-from drills.service.planned_flights import Asked, PlannedFlight, find_record, look, planned_flights
+from drills.service.flight_showing import Asked, PlannedFlight
+from drills.service.planned_flights import find_record, look, planned_flights
 from drills.service.pouring import plan
 from tests.desks import mix_up
 from tests.screens.terminal import refusing

@@ -12,7 +12,7 @@ from textual.widgets import Static
 from drills.errors import UsageError
 from drills.screens.ask import AskScreen
 from drills.screens.in_place import put
-from drills.service.planned_flights import Asked
+from drills.service.flight_showing import Asked
 from drills.tastings.cells import printable
 
 if TYPE_CHECKING:
