@@ -13,8 +13,8 @@ from tests.benchmarks.making import make_empty, make_years
 from tests.benchmarks.timing import Line, Measured, in_turn
 from tests.benchmarks.watching import Terminal
 
-FIRST_TARGET = 1.25
-KEY_TARGET = 2.5
+FIRST_TARGET = 1.15
+KEY_TARGET = 2.0
 # Whatever form a card has: a question mark stands above the foot of an open card, and the foot
 # of an answered one offers the next.
 _CARD = r"undo\s+esc finish"
