@@ -1,8 +1,9 @@
 """The activation model of the simulated tasters, by the formulas of Pavlik and Anderson (2005).
 
 Cognitive Science 29, 559: m = ln sum t^-d, d = c e^m + a, recall 1 / (1 + e^((tau - m) / s)). The
-formulas and a = 0.177, c = 0.217, tau = -0.704, s = 0.255 are from memory; the numbers below were
-worked out by hand from them, not copied from the paper's tables.
+formulas and a = 0.177, c = 0.217, tau = -0.704, s = 0.255 are from memory; no printed worked
+example was at hand. So m is held against a reference library, pyactr 0.3.2 (base-level learning of
+the ACT-R theory), and the rest against numbers worked out by hand from the formulas.
 """
 
 from __future__ import annotations
@@ -11,6 +12,9 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pyactr.utilities import baselevel_learning
 
 from tests.simulations.tasters import PowerLaw
 
@@ -33,6 +37,43 @@ def recall(model: PowerLaw, seconds: float) -> float:
 
 def study(model: PowerLaw, seconds: float) -> None:
     model.study(ONLY, ONLY, seconds / PowerLaw.SECONDS_A_DAY, np.array([True]))
+
+
+# Studied after so many seconds each; asked for so many seconds after the last.
+GAPS = st.lists(st.floats(40, 1e6), min_size=1, max_size=20)
+LATER = st.floats(40, 1e6)
+
+
+@given(GAPS, LATER, st.floats(0.05, 0.9))
+def test_activation_of_traces_that_decay_alike_is_that_of_the_reference_library(
+    gaps: list[float], later: float, decay: float
+) -> None:
+    model = plain()
+    model.a, model.c = np.array([decay]), np.zeros(1)
+    times = np.cumsum(gaps)
+    for time in times:
+        study(model, time)
+    now = times[-1] + later
+    m = float(model.activation(ONLY, ONLY, now / PowerLaw.SECONDS_A_DAY)[0])
+    # A trace keeps when it was laid to seven digits of the days since the beginning.
+    assert m == pytest.approx(baselevel_learning(now, times, True, decay), abs=0.02)
+
+
+@given(GAPS, LATER)
+def test_activation_is_the_joint_one_of_its_traces_each_with_a_decay_of_its_own(
+    gaps: list[float], later: float
+) -> None:
+    """A trace alone is the library's base level; levels are joined as it joins them."""
+    model = plain()
+    times = np.cumsum(gaps)
+    for time in times:
+        study(model, time)
+    now = times[-1] + later
+    joint = None
+    for time, decay in zip(times, model.decay[0, 0, : len(times)], strict=True):
+        joint = baselevel_learning(now, np.array([time]), True, float(decay), activation=joint)
+    m = float(model.activation(ONLY, ONLY, now / PowerLaw.SECONDS_A_DAY)[0])
+    assert m == pytest.approx(joint, abs=0.02)
 
 
 def test_two_presentations_worked_out_by_hand() -> None:
