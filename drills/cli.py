@@ -35,7 +35,7 @@ _QUICK = ("drilling",)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command; returns the exit code: 0 done, 1 could not, 2 asked for wrongly."""
+    """Run one command; returns the exit code: 0 done, 1 could not (all), 2 asked for wrongly."""
     keep_printing()
     from cards.errors import CardsError
     from drills.errors import DrillsError

@@ -133,6 +133,16 @@ def print_intake(desk: Desk, taken: Taken) -> None:
         )
 
 
+def print_left_out(taken: Taken) -> None:
+    """On standard error, why an import that added the other rows does not end with 0."""
+    left_out = len(taken.rejected)
+    verb = "would be" if taken.dry_run else "was" if left_out == 1 else "were"
+    print(
+        f"crosspour: {count(left_out, 'row')} {verb} left out; once mended, import the file again",
+        file=sys.stderr,
+    )
+
+
 def print_imports(found: Sequence[IntakeRecord]) -> None:
     """One line an import, the newest first."""
     if not found:

@@ -56,7 +56,12 @@ def _import(options: argparse.Namespace) -> int:
         options.refuse("name a file to import (- is standard input), or --list, or --undo N")
     if asked_instead:
         return _imports(options)
-    from drills.commands.printing import BarOnTerminal, print_intake, print_json
+    from drills.commands.printing import (
+        BarOnTerminal,
+        print_intake,
+        print_json,
+        print_left_out,
+    )
     from drills.service.intake import intake_json, read, take_in
 
     desk = desk_of(options)
@@ -70,6 +75,9 @@ def _import(options: argparse.Namespace) -> int:
         print_json(intake_json(outcome))
     else:
         print_intake(desk, outcome)
+    if outcome.rejected:
+        print_left_out(outcome)
+        return 1
     return 0
 
 

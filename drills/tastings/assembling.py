@@ -125,17 +125,15 @@ class Assembly:
         self._seen = Tally()
 
     def pours(self, rows: Iterable[Row | PlainRow | Rejected]) -> Iterator[PourDraft | Rejected]:
-        """A pour for each row, or why there is none."""
+        """A pour for each row, or why there is none; blank rows of a sheet are passed over."""
         for row in rows:
-            if isinstance(row, Row):
-                yield self.pour(row)
-            elif isinstance(row, PlainRow):
-                yield self.plain(row)
-            else:
-                yield row
+            if not isinstance(row, Row):
+                yield self.plain(row) if isinstance(row, PlainRow) else row
+            elif (made := self.pour(row)) is not None:
+                yield made
 
-    def pour(self, row: Row) -> PourDraft | Rejected:
-        """The pour of one row, or why there is none."""
+    def pour(self, row: Row) -> PourDraft | Rejected | None:
+        """The pour of one row, or why there is none; None for a blank row of a glass's sheet."""
         columns, width = self._columns, self._width
         cells = list(row.cells)
         if len(cells) > width:
@@ -153,6 +151,8 @@ class Assembly:
         first, runner_up = self._name(cells[at_first]), self._name(cells[at_runner_up])
         poured = None
         if was is _NO_NAME:
+            if called is _NO_NAME and self.glasses.pass_over(cells):
+                return None
             found = self.glasses.find(row.number, cells)
             if isinstance(found, Rejected):
                 return found

@@ -10,7 +10,7 @@ from typing import NamedTuple, Protocol
 from drills.tastings.cells import Cell
 from drills.tastings.columns import Columns
 from drills.tastings.drafts import Named, PourDraft, Rejected
-from drills.tastings.headings import CODE, PLANNED
+from drills.tastings.headings import CODE, DATE, FLIGHT, PLANNED, POSITION
 from drills.tastings.notes import FullPour, Verdict
 from drills.tastings.noting import cell_text
 
@@ -49,18 +49,31 @@ class NoKey:
 
 
 NO_KEY: Key = NoKey()
+# What the sheet of a planned flight holds before anything is tasted.
+_PRINTED = (PLANNED, CODE, DATE, FLIGHT, POSITION)
 
 
 class Glasses:
     """Joins the rows of one table with the key by their codes."""
 
     def __init__(self, columns: Columns, key: Key) -> None:
-        self.joined = self.undated = 0
+        self.joined = self.undated = self.blank = 0
         self._key = key
         self._columns = columns
         self._code = columns.at.get(CODE)
         self._flight = columns.at.get(PLANNED)
+        self._printed = frozenset(columns.at[role] for role in _PRINTED if role in columns.at)
         self._rows: dict[str, int] = {}
+
+    def pass_over(self, cells: Sequence[Cell]) -> bool:
+        """Whether a row is that of a glass on its sheet of which nothing was noted; counts it."""
+        if self._code is None or not cell_text(cells[self._code]):
+            return False
+        noted = (cell for place, cell in enumerate(cells) if place not in self._printed)
+        if any(cell != "" and cell_text(cell) for cell in noted):
+            return False
+        self.blank += 1
+        return True
 
     def find(self, row: int, cells: Sequence[Cell]) -> Poured | Rejected | None:
         """What the glass of a row held that does not say it; None where no row has a code."""

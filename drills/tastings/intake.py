@@ -123,6 +123,8 @@ class Intake:
             self._told.append(
                 f"{count(undated, 'glass', 'glasses')} without a date took the day of the reveal"
             )
+        if blank := assembly.glasses.blank:
+            self._told.append(f"{count(blank, 'blank row')} of the sheet passed over")
         if assembly.edited:
             self._told.append(
                 f"{count(assembly.edited, 'exported row')} edited since come in as new pours"

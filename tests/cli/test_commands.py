@@ -281,7 +281,10 @@ def test_import_prints_json_with_exactly_the_promised_keys(
         FLIGHT + "2026-02-27,Plonk,Barolo\nnever,Barolo,Barolo\n2026-02-27,Barolo,\n",
         encoding="utf-8",
     )
-    found = printed_json(capsys, "import", str(file))
+    assert main(["import", str(file), "--json"]) == 1
+    said = capsys.readouterr()
+    assert said.err == "crosspour: 2 rows were left out; once mended, import the file again\n"
+    found = json.loads(said.out)
     assert list(found) == [
         "pours",
         "confusions",
@@ -296,7 +299,7 @@ def test_import_prints_json_with_exactly_the_promised_keys(
     (unresolved,) = found["unresolved"]
     assert list(unresolved) == ["row", "column", "text", "suggestions"]
     assert (unresolved["row"], unresolved["text"]) == (4, "Plonk")
-    assert found["rejected"]
+    assert len(found["rejected"]) == 2
     for rejected in found["rejected"]:
         assert list(rejected) == ["row", "column", "reason"]
     assert found["dry_run"] is False

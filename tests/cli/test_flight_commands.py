@@ -100,6 +100,14 @@ def test_sheets_are_written_and_never_over_others(run: Callable[..., str], tmp_p
     assert all(Path(file).exists() for file in (*found["helper"], *found["tasters"]))
 
 
+def test_a_sheet_that_is_still_blank_is_no_mistake(run: Callable[..., str], tmp_path: Path) -> None:
+    run("flight", "plan", "--bottles", "2", "--decoys", "0", "--tasters", "me")
+    run("flight", "sheets", "--folder", str(tmp_path))
+    said = run("import", str(tmp_path / "flight-1-taster-me.csv"))
+    assert "0 pours added" in said
+    assert "2 blank rows of the sheet passed over" in said
+
+
 @pytest.mark.parametrize(
     ("arguments", "code", "words"),
     [

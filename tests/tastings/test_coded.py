@@ -81,15 +81,31 @@ def test_a_glass_whose_key_stays_shut_has_no_wine(tmp_path: Path) -> None:
     [
         ("3,999,Sancerre", "Code", "no glass 999"),
         ("4,208,Sancerre", "Code", "no flight 4"),
-        ("3,208,", "called", "the call is missing"),
+        ("3,208,,pepper", "called", "the call is missing"),
         ("3,,Sancerre", "Code", "neither the code of its glass is there nor what it was"),
     ],
 )
 def test_a_row_that_does_not_join_is_named(
     tmp_path: Path, row: str, column: str, reason: str
 ) -> None:
-    found, _ = pours(tmp_path, f"flight number,Code,called\n{row}\n3,514,Sancerre\n")
+    found, _ = pours(tmp_path, f"flight number,Code,called,note\n{row}\n3,514,Sancerre\n")
     assert found[0] == Rejected(2, column, reason)
+    assert isinstance(found[1], PourDraft)
+
+
+def test_a_blank_row_of_the_sheet_is_passed_over_and_counted(tmp_path: Path) -> None:
+    sheet = (
+        "flight number,code,date,flight,pour,acid,called\n"
+        "3,208,2026-03-02,Flight 3,1,,\n3,514,,Flight 3,2,, \n3,208,,Flight 3,1,,Sancerre\n"
+    )
+    found, warnings = pours(tmp_path, sheet)
+    assert [(one.row, type(one)) for one in found] == [(4, PourDraft)]
+    assert "2 blank rows of the sheet passed over" in warnings
+
+
+def test_a_row_without_call_and_code_is_named_however_blank(tmp_path: Path) -> None:
+    found, _ = pours(tmp_path, "flight number,code,called\n3,,\n3,514,Sancerre\n")
+    assert isinstance(found[0], Rejected)
     assert isinstance(found[1], PourDraft)
 
 
