@@ -36,6 +36,9 @@ APPLICATION_ID = 0x43725072
 WRITES = "crosspour_writes"
 """Execution option of a connection that is going to write: True, or the taster it writes for."""
 
+# PostgreSQL's own programs take either word.
+_SERVERS = ("postgresql", "postgres")
+
 
 @dataclass(frozen=True, slots=True)
 class Location:
@@ -65,7 +68,7 @@ def locate(given: str | Path) -> Location:
     """Read a path or a database URL (anything with `://`).
 
     Raises:
-        DatabaseMisnamed: the URL cannot be read.
+        DatabaseMisnamed: the URL cannot be read, or names a kind of database that is not known.
     """
     text = str(given)
     if "://" not in text:
@@ -79,6 +82,11 @@ def locate(given: str | Path) -> Location:
         raise DatabaseMisnamed(
             "the database URL cannot be read; one looks like postgresql://ada@host:5432/group"
         ) from None
+    if backend not in ("sqlite", *_SERVERS):
+        raise DatabaseMisnamed(
+            f"“{backend}” is no database that crosspour knows; give the path of an SQLite file, or"
+            " a URL that begins with postgresql://"
+        )
     if backend != "sqlite":
         from drills.storage.server import server_url
 
@@ -109,7 +117,7 @@ def make_engine(
     """Return an engine for daily use; for a file, the file must exist and be ours.
 
     Raises:
-        StorageError: the driver of the URL is not installed or not known.
+        StorageError: the driver of the URL is not installed.
     """
     if location.file is not None:
         engine = _file_engine(location.file, readonly, wait_seconds)

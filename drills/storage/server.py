@@ -62,11 +62,9 @@ def server_engine(url: URL, wait_seconds: float) -> Engine:
     """Return an engine for a server.
 
     Raises:
-        StorageError: the driver of the URL is not installed or not known.
+        StorageError: the driver of the URL is not installed.
     """
     try:
-        if url.get_backend_name() != "postgresql":
-            return create_engine(url, pool_pre_ping=True)
         from drills.storage.patience import CONNECT_SECONDS, PATIENCE, Patience
 
         usual = _CABLE | {"connect_timeout": CONNECT_SECONDS}
