@@ -68,7 +68,7 @@ def desk_of(options: argparse.Namespace) -> Desk:
     """The desk at the database that was asked for."""
     from drills.service.desk import Desk
 
-    return Desk(database_of(options), taster=options.taster, waiting=told_when_slow)
+    return Desk(database_of(options), taster=options.taster, waiting=told_when_slow, tell=tell)
 
 
 def database_of(options: argparse.Namespace) -> str | None:
@@ -88,6 +88,11 @@ def without_password(given: str) -> str:
             " put it into PGPASSWORD, your .pgpass or CROSSPOUR_DATABASE"
         )
     return given
+
+
+def tell(words: str) -> None:
+    """Say in a line beside the output what was done though nobody asked for it."""
+    print(f"crosspour: {words}", file=sys.stderr)
 
 
 @contextmanager

@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from drills.commands.asking import Commands, database_of, told_when_slow
+from drills.commands.asking import Commands, database_of, tell, told_when_slow
 
 if TYPE_CHECKING:
     import socket
@@ -99,7 +99,7 @@ def tasters_of(database: str | None, taster: str | None) -> Sequence[str]:
     from drills import paths
     from drills.service.desk import Desk
 
-    desk = Desk(database, taster=taster, waiting=told_when_slow)
+    desk = Desk(database, taster=taster, waiting=told_when_slow, tell=tell)
     try:
         named = taster or paths.taster_name() or desk.settings.taster
         found = [one.name for one in desk.repository.tasters()]

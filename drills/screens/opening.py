@@ -13,7 +13,7 @@ from drills.screens.app import CrosspourApp
 from drills.screens.drill import DrillScreen
 from drills.screens.to_the_shell import hold_stop, release_stop
 from drills.service.beginning import begin, begin_chosen, begin_pairs
-from drills.service.desk import Desk
+from drills.service.desk import Desk, nobody
 from drills.service.drilling import DrillSession
 
 
@@ -75,7 +75,7 @@ def _run(desk: Desk, first: Callable[[], Screen[None]]) -> int:
         except DatabaseCorrupt as error:
             screen = _way_out(desk, error)
         # From here on a line beside the screens would stand across them.
-        desk.waiting = nullcontext
+        desk.waiting, desk.tell = nullcontext, nobody
         app = CrosspourApp(desk, lambda: screen)
         hold_stop()
         return app.run() or app.return_code or 0

@@ -33,12 +33,17 @@ OWN_NUMBERS = "memory numbers of "
 GROUP_COUNTS = "group counts of "
 
 
+def nobody(_: str) -> None:
+    """Nobody is told."""
+
+
 class Desk:
     """Everything a use case needs, each part made once, when it is first asked for.
 
     `database` is a file or a database URL; None means the usual place. `taster` is who works
     here; None leaves it to `CROSSPOUR_TASTER`, the settings, or the only taster there is.
-    `waiting` is entered, with words for the taster, around what may take seconds.
+    `waiting` is entered, with words for the taster, around what may take seconds; `tell` is given
+    a line on what was done beside what was asked for.
     """
 
     def __init__(
@@ -47,10 +52,11 @@ class Desk:
         clock: Clock | None = None,
         taster: str | None = None,
         waiting: Callable[[str], AbstractContextManager[object]] = nullcontext,
+        tell: Callable[[str], object] = nobody,
     ) -> None:
         self.location = paths.database_location(database)
         self.clock = clock or Clock()
-        self.waiting = waiting
+        self.waiting, self.tell = waiting, tell
         self._name = taster
 
     @cached_property
@@ -104,6 +110,11 @@ class Desk:
         from drills.storage.repository import open_repository
 
         repository = open_repository(self.location, clock=self.clock)
+        if repository.upgrade_copy is not None:
+            self.tell(
+                "the database is upgraded to this version of the program; as it was before it is "
+                f"at {repository.upgrade_copy}"
+            )
         self._keep_contrasts(repository)
         return repository
 

@@ -13,7 +13,9 @@ from pathlib import Path
 
 import pytest
 
+from drills.cli import main
 from drills.service.desk import Desk
+from drills.storage.upgrade import read_revision
 from tests.cli.running import crosspour
 from tests.cli.saying import FLIGHT, NEAR, printed_json, refused, said
 from tests.desks import mix_up
@@ -55,6 +57,24 @@ def test_a_database_cut_short_is_named_and_left_as_it_is(
     file.write_bytes(half)
     assert str(file) in refused(capsys, "weak")
     assert file.read_bytes() == half
+
+
+def test_an_upgrade_says_once_where_the_file_as_it_was_lies(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = home / "old.sqlite3"
+    old = Path(__file__).parents[1] / "storage" / "old" / "revision-0003.sqlite3"
+    shutil.copyfile(old, file)
+    assert main(["tasters", "--json", "--database", str(file)]) == 0
+    out, err = capsys.readouterr()
+    assert json.loads(out)
+    (copy,) = home.glob("old.before-*.sqlite3")
+    assert err.startswith("crosspour: the database is upgraded")
+    assert err.endswith(f" {copy}\n")
+    assert err.count("\n") == 1
+    assert read_revision(copy) == "0003"
+    assert main(["tasters", "--database", str(file)]) == 0
+    assert capsys.readouterr().err == ""
 
 
 def test_a_database_of_a_later_version_is_refused(
