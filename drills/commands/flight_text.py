@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Sequence
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 from drills.phrases import count
@@ -42,6 +43,12 @@ def flight_json(flight: PlannedFlight) -> dict[str, Any]:
         }
         if told
         else None,
+        "balance": None
+        if flight.coverage.position_gap is None
+        else {
+            "position_gap": flight.coverage.position_gap,
+            "carry_gap": flight.coverage.carry_gap,
+        },
         "to_buy": flight.coverage.to_buy if told else None,
         "cost": round(flight.coverage.cost, 2) if told else None,
         "glasses": [
@@ -73,6 +80,8 @@ def print_flight(desk: Desk, flight: PlannedFlight, *, named: bool = False) -> N
         codes = "  ".join(str(glass.code) for glass in flight.in_order(taster))
         print(f"  {printable(taster)}: {codes}")
     told = flight.coverage
+    if told.balance:
+        print(fill(told.balance, 78, initial_indent="  ", subsequent_indent="  "))
     if told.exact:
         greedy = "finds no flight" if told.greedy is None else f"covers {told.greedy:.2g}"
         print(

@@ -86,9 +86,16 @@ class ShoppingRow:
 
 
 def key_page(
-    name: str, rows: Iterable[KeyRow], orders: Sequence[OrderRow], paper: Paper | None = None
+    name: str,
+    rows: Iterable[KeyRow],
+    orders: Sequence[OrderRow],
+    paper: Paper | None = None,
+    balance: str = "",
 ) -> str:
-    """The helper's page: which code is which wine, who gets which glass when, labels to cut out."""
+    """The helper's page: which code is which wine, who gets which glass when, labels to cut out.
+
+    `balance` says how even the orders are, where there are several.
+    """
     listed = sorted(rows, key=lambda row: row.code)
     # Every taster has a glass of their own under each of their codes.
     poured = Counter(code for order in orders for sitting in order.sittings for code in sitting)
@@ -112,6 +119,7 @@ def key_page(
             ],
             code=None,
         ),
+        f'<p class="small">{escape(balance)}</p>' if balance else "",
         "<h2>Labels to cut out</h2>",
         f'<div class="labels">{labels}</div>',
         _care(),

@@ -182,7 +182,7 @@ def helper_files(desk: Desk, flight: PlannedFlight, paper: Paper | None = None) 
     )
     key, shop = _stem(flight, "helper-key"), _stem(flight, "helper-shopping")
     return {
-        f"{key}.html": key_page(flight.name, keys, orders, paper),
+        f"{key}.html": key_page(flight.name, keys, orders, paper, flight.coverage.balance),
         f"{key}.csv": key_table,
         f"{shop}.html": shopping_page(flight.name, bottles, paper),
         f"{shop}.csv": shopping,

@@ -42,7 +42,8 @@ class Coverage:
     bottles for about `cost`. `scarce_decoys` is how many decoys fitted where the usual number did
     not, else None. `worth` is the weighed confusions that the choice covers, `greedy` what taking
     the best pair in turn would cover (None where that finds no flight), and no flight covers more
-    than `bound`; `exact` says that none covers more than this one.
+    than `bound`; `exact` says that none covers more than this one. The gaps are those of `Serving`,
+    None where one taster drinks alone, and for flights planned before they were kept.
     """
 
     weak: int
@@ -58,10 +59,24 @@ class Coverage:
     greedy: float | None = None
     bound: float = 0.0
     exact: bool = False
+    position_gap: int | None = None
+    carry_gap: int | None = None
+
+    @property
+    def balance(self) -> str:
+        """How even the tasters' orders are among each other; empty where nothing is known."""
+        if self.position_gap is None or self.carry_gap is None:
+            return ""
+        if not (self.position_gap or self.carry_gap):
+            return "Every wine stands in each place, and follows every other, equally often."
+        return (
+            "Over all tasters, how often a wine stands in a place differs by "
+            f"{self.position_gap} at most, and how often it follows another by {self.carry_gap}."
+        )
 
     @property
     def sentence(self) -> str:
-        """The same in a line."""
+        """What is covered, in a line."""
         if not self.weak:
             said = f"no weak pair yet: {count(self.laterals, 'pair')} of near laterals instead"
         else:

@@ -84,6 +84,8 @@ def plan(desk: Desk, asked: Asked) -> PlannedFlight:
     ]
     sittings = max(len(order.sittings) for order in serving.orders)
     coverage = _coverage(field, choice, sittings, decoys if scarce else None)
+    if len(serving.orders) > 1:
+        coverage = replace(coverage, position_gap=serving.position_gap, carry_gap=serving.carry_gap)
     told = {"asked": asdict(asked), "coverage": asdict(coverage)}
     kept = desk.repository.keep_planned(
         desk.taster.id,

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Callable
+from itertools import pairwise, permutations
 from pathlib import Path
 from typing import Any
 
@@ -98,6 +100,42 @@ def test_sheets_are_written_and_never_over_others(run: Callable[..., str], tmp_p
     found = flight_of(run("flight", "sheets", "1", "--folder", folder, "--force", "--json"))
     assert (len(found["helper"]), len(found["tasters"])) == (4, 2)
     assert all(Path(file).exists() for file in (*found["helper"], *found["tasters"]))
+
+
+def gaps(plan: dict[str, Any]) -> dict[str, int]:
+    """How uneven the orders of a plan are, counted anew from the places of its glasses."""
+    orders = [
+        sorted(plan["glasses"], key=lambda glass: int(glass["places"][name]["place"]))
+        for name in plan["tasters"]
+    ]
+    rows = [[glass["code"] for glass in order] for order in orders]
+    stood = Counter((code, place) for row in rows for place, code in enumerate(row))
+    followed = Counter(step for row in rows for step in pairwise(row))
+    counts = [[stood[code, place] for code in rows[0]] for place in range(len(rows[0]))]
+    steps = [followed[step] for step in permutations(rows[0], 2)]
+    return {
+        "position_gap": max(max(count) - min(count) for count in counts),
+        "carry_gap": max(steps) - min(steps),
+    }
+
+
+@pytest.mark.parametrize("names", ["Ada,Ben", "Ada,Ben,Cleo", "Ada,Ben,Cleo,Dan"])
+def test_a_plan_says_how_even_the_orders_of_its_tasters_are(
+    run: Callable[..., str], names: str
+) -> None:
+    plan = flight_of(run("flight", "plan", "--bottles", "4", "--tasters", names, "--json"))
+    assert plan["balance"] == gaps(plan)
+    # Four tasters fill a Williams design of four wines.
+    assert (set(plan["balance"].values()) == {0}) is (names.count(",") == 3)
+    said = " ".join(run("flight", "plan", "--bottles", "4", "--tasters", names).split())
+    even = "Every wine stands in each place, and follows every other, equally often." in said
+    assert even is (names.count(",") == 3)
+    assert ("differs by 1 at most" in said) is not even
+
+
+def test_one_taster_has_no_balance_among_tasters(run: Callable[..., str]) -> None:
+    assert flight_of(run("flight", "plan", "--bottles", "4", "--json"))["balance"] is None
+    assert "equally often" not in run("flight", "plan", "--bottles", "4")
 
 
 def test_a_sheet_that_is_still_blank_is_no_mistake(run: Callable[..., str], tmp_path: Path) -> None:

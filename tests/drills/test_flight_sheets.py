@@ -85,6 +85,8 @@ def test_the_key_says_what_is_in_each_glass_and_who_gets_it_when(
         assert row["why"] == glass.contents.sentence
         assert row["place for Ada"] == str(glass.places["Ada"].position)
         assert f">{glass.code}<" in page
+    assert flight.coverage.balance
+    assert flight.coverage.balance in page
     owned = next(row for row in table.values() if row["bottle"] == "cellar")
     # No spreadsheet may run a name.
     assert owned["wine"] == "'=Sancerre"

@@ -78,8 +78,8 @@ def test_who_is_named_sees_the_flight_and_nobody_else_does(desks: dict[str, Desk
         assert seen.glasses == seen.in_order(seen.served_as(name))
         assert (seen.sealed, seen.asked.seed, seen.state) == (4, None, "planned")
         told = flight_json(seen)
-        hidden = ("seed", "covers", "choice", "to_buy", "cost")
-        assert [told[name] for name in hidden] == [None] * 5
+        hidden = ("seed", "covers", "choice", "balance", "to_buy", "cost")
+        assert [told[name] for name in hidden] == [None] * 6
         assert len(codes_to_taste(desks[name], seen)) == 4
     assert flight_json(key(desks))["covers"]["weak_pairs"] == 1
     assert planned_flights(desks["Cleo"]) == []
