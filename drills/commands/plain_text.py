@@ -18,7 +18,7 @@ from drills.commands.plain_keys import (
     PlainKeys,
 )
 from drills.grading import Sureness
-from drills.phrases import clock, count, days
+from drills.phrases import clock, count, days, which_cue, which_level
 
 if TYPE_CHECKING:
     from cards.explaining import CueStory
@@ -43,9 +43,9 @@ def card(number: int, session: DrillSession, showing: Showing) -> list[str]:
     true, other = names[question.truth], names[question.other]
     lines = ["", f"Card {number}, {time_left(session)}. {_sentence(why)}"]
     if question.form is Form.WHICH_CUE:
-        lines.append(f"{true} is poured. Which cue tells it from {other}?")
+        lines.append(which_cue(true, other, len(question.readings)))
     elif question.form is Form.WHICH_LEVEL:
-        lines.append(f"{true} is poured. Where does its {cues} stand?")
+        lines.append(which_level(true, cues))
     elif question.form is Form.NAME_IT:
         lines.append(f"Which wine is this? {_sentence(cues)}")
     else:

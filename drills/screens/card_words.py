@@ -10,7 +10,7 @@ from textual.content import Content
 from cards.explaining import CueStory, Explanation
 from cards.questions import Form
 from drills.grading import Sureness
-from drills.phrases import days
+from drills.phrases import days, which_cue, which_level
 from drills.screens.card_face import Face
 from drills.screens.widgets.bars import side_names, story_lines, story_width
 from drills.screens.widgets.glass import Fate, Glass
@@ -59,9 +59,9 @@ def _asked(showing: Showing) -> tuple[str, str]:
     cues = "  +  ".join(reading.words for reading in question.readings)
     pick = f"pick 1 to {len(question.options)}, then say how sure"
     if question.form is Form.WHICH_CUE:
-        return f"{true} is poured. Which cue tells it from {other}?", pick
+        return which_cue(true, other, len(question.readings)), pick
     if question.form is Form.WHICH_LEVEL:
-        return f"{true}: where does its {cues} stand?", pick
+        return which_level(true, cues), pick
     if question.form is Form.NAME_IT:
         return "Which wine is this?", cues.replace("  +  ", ", ")
     return "Which of these two?", cues
