@@ -8,6 +8,7 @@ from cards.cellar import Cellar
 from cards.cues import SIDE_A, SIDE_B, CueWeight
 from cards.lexicon import UNMEASURED
 from cards.questions import Question
+from cards.reasons import reason_of
 from cards.wording import profile_words, words_for
 
 
@@ -73,21 +74,17 @@ def _story(cellar: Cellar, question: Question, cue: CueWeight, side: int) -> Cue
     wine_a, wine_b = question.contrast.pair
     toward = wine_a if side == SIDE_A else wine_b
     size = cue.toward(side)
-    holder = wine_a if cue.more else wine_b
-    cause = table.cause_of(cue.attribute, holder)
-    because = cause.because if cause else ""
-    if cause and holder in cause.wines and holder != toward:
-        # “The rules ask for colour” beside a pale wine would puzzle: whose rules?
-        because = f"{table.profiles[holder].short}: {because}"
+    holder, other = (wine_a, wine_b) if cue.more else (wine_b, wine_a)
+    reading = cue.reading(side)
     basis = table.profiles[holder].basis_of(cue.attribute)
     source = table.sources.get(basis)
     return CueStory(
         attribute=cue.attribute,
-        words=words_for(cue.attribute, cue.reading(side), table.lexicon),
+        words=words_for(cue.attribute, reading, table.lexicon),
         weight=size if toward == question.right else -size,
         left=profile_words(table.profiles[question.left], cue.attribute, table.lexicon),
         right=profile_words(table.profiles[question.right], cue.attribute, table.lexicon),
-        because=because,
+        because=reason_of(table, cue.attribute, reading, holder, other, toward).words,
         basis=basis,
         citation=source.citation if source else "",
     )

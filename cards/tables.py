@@ -31,9 +31,16 @@ class Source:
     read: str
 
 
+# What a cause explains: that there is much of its cue, or that there is little.
+MUCH, LITTLE = "much", "little"
+
+
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """Why a cue is in the glass; `wines` is empty where it holds wherever the cue is met."""
+    """Why a cue is in the glass; `wines` is empty where it holds wherever the cue is met.
+
+    `explains` is MUCH or LITTLE: “the grape drops its acid” is no reason for much of it.
+    """
 
     cue: str
     because: str
@@ -41,6 +48,7 @@ class Cause:
     wines: tuple[str, ...] = ()
     threshold: str = ""
     typical: str = ""
+    explains: str = MUCH
 
 
 @dataclass(frozen=True, slots=True)
@@ -260,6 +268,7 @@ def _read_causes(fields: Fields, layers: Layers | None) -> tuple[Cause, ...]:
                     wines=one.texts("wines", []),
                     threshold=one.text("threshold", ""),
                     typical=one.text("typical", ""),
+                    explains=one.choice("explains", (MUCH, LITTLE), MUCH),
                 )
             )
             one.done()

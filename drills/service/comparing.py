@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from cards.evidence import SLIGHT, band
 from cards.explaining import CueStory
+from cards.reasons import reason_of
 from cards.wording import profile_words
 from drills.service.desk import Desk
 from drills.service.profile import basis_words
@@ -59,7 +60,8 @@ def compare(desk: Desk, left: str, right: str) -> Comparison:
 
 def _compared(desk: Desk, cue: PairCue, left: str, right: str) -> ComparedCue:
     table = desk.table
-    cause = table.cause_of(cue.cue, cue.toward)
+    other = right if cue.toward == left else left
+    cause = reason_of(table, cue.cue, True, cue.toward, other, cue.toward).cause
     source = table.sources.get(cue.basis)
     story = CueStory(
         attribute=cue.cue,

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from cards.contrasts import ordered_pair
 from cards.cues import SIDE_A, SIDE_B, CueWeight
+from cards.reasons import reason_of
 from cards.wording import words_for
 from drills.errors import UsageError
 from drills.service.desk import Desk
@@ -65,15 +66,15 @@ def pair_view(desk: Desk, one: str, other: str) -> PairView:
 
 
 def _pair_cue(desk: Desk, cue: CueWeight, a: str, b: str) -> PairCue:
-    side, wine = (SIDE_A, a) if cue.more else (SIDE_B, b)
-    cause = desk.table.cause_of(cue.attribute, wine)
+    side, wine, other = (SIDE_A, a, b) if cue.more else (SIDE_B, b, a)
+    reading = cue.reading(side)
     return PairCue(
         cue=cue.attribute,
-        reading=words_for(cue.attribute, cue.reading(side), desk.table.lexicon),
+        reading=words_for(cue.attribute, reading, desk.table.lexicon),
         toward=wine,
         weight_db=round(cue.toward(side), 2),
         basis=desk.table.profiles[wine].basis_of(cue.attribute),
-        because=cause.because if cause else "",
+        because=reason_of(desk.table, cue.attribute, reading, wine, other, wine).words,
     )
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from functools import cached_property
 
 from cards.cellar import Cellar
+from cards.cues import is_scale, place_on_scale
 from cards.evidence import Reading, dampings, posterior, weight
 from cards.explaining import CueStory
+from cards.reasons import reason_of
 from cards.wording import profile_words, words_for
 from drills.tastings.notes import FullPour
 
@@ -75,12 +77,13 @@ class WeighedNote:
 
     def story(self, attribute: str, reading: Reading, size: float) -> CueStory:
         """Tell of a reading that weighs `size`; on the left stands `other`, on the right `was`."""
-        holder = self.was if size >= 0 else self.other
-        if isinstance(reading, bool):
-            # The absence of a smell is explained by the wine that has it.
-            shows_more = self.truth.chance_noted(attribute) >= self.rival.chance_noted(attribute)
-            holder = self.was if shows_more else self.other
-        cause = self.table.cause_of(attribute, holder)
+        toward = self.was if size >= 0 else self.other
+        if self._shows_more(attribute):
+            more, less = self.was, self.other
+        else:
+            more, less = self.other, self.was
+        # The absence of a smell rests on the wine that has it.
+        holder = more if isinstance(reading, bool) else toward
         basis = self.table.profiles[holder].basis_of(attribute)
         source = self.table.sources.get(basis)
         return CueStory(
@@ -89,10 +92,18 @@ class WeighedNote:
             weight=size,
             left=profile_words(self.table.profiles[self.other], attribute, self.table.lexicon),
             right=profile_words(self.table.profiles[self.was], attribute, self.table.lexicon),
-            because=cause.because if cause else "",
+            because=reason_of(self.table, attribute, reading, more, less, toward).words,
             basis=basis,
             citation=source.citation if source else "",
         )
+
+    def _shows_more(self, attribute: str) -> bool:
+        """Whether the revealed wine shows as much of a cue as the other, or more."""
+        if is_scale(attribute):
+            here, there = (place_on_scale(one, attribute) for one in (self.truth, self.rival))
+        else:
+            here, there = (one.chance_noted(attribute) for one in (self.truth, self.rival))
+        return here >= there
 
     def short(self, wine: str) -> str:
         """Return the short name of a wine of the table."""
