@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
 
 from cards.contrasts import Contrast, contrast_of, contrasts_of_pair, ordered_pair, sides_of
 from cards.cues import CueWeight, cues_of_pair
 from cards.evidence import AVERAGE_READER, Picture, Reader, picture_of, separation
+from cards.lexicon import HUES
 from cards.tables import Table
 
 NEAREST = 12
@@ -15,6 +16,8 @@ NEAREST = 12
 # equal spreads an ideal taster errs there less than once in 200 pours (Phi(-d'/2), Green and Swets
 # 1966). Without this every fortified wine would be held against every other.
 FARTHEST, ALWAYS = 60.0, 3
+# Hues of age lie on the scales of white and of red wine, and are taken for each other.
+_AGED = frozenset({"amber", "brown", "brick", "tawny"})
 # Pairs are met this many at a time, one contrast of each in turn.
 _TOGETHER = 5
 # Decibans by which each lateral of its wines brings a pair forward in the order of introduction.
@@ -72,20 +75,39 @@ class Cellar:
         style = self.table.profiles[wine].style
         return [key for key, profile in self.table.profiles.items() if profile.style == style]
 
+    def taken_for(self, wine: str) -> list[tuple[str, float]]:
+        """The wines that may pass for one, with their separation in decibans, nearest first.
+
+        They are of its style or named as its laterals, of a like colour, and no farther than
+        FARTHEST.
+        """
+        profile = self.table.profiles[wine]
+        colours = _colours(profile.hues)
+        others = [
+            key
+            for key, other in self.table.profiles.items()
+            if (other.style == profile.style or key in profile.laterals)
+            and colours & _colours(other.hues)
+        ]
+        return [one for one in self.laterals(wine, others) if one[1] <= FARTHEST]
+
     def pairs(self) -> list[tuple[str, str]]:
         """The pairs worth teaching, in the order in which they are met.
 
         Those the trade takes for each other first, then those of which one wine is among the
-        other's NEAREST of the same style and not too far from it; both by separation, the closest
-        first, less _PER_LINK decibans for every lateral that either wine has.
+        other's NEAREST of the same style and not too far from it, and not of another colour; both
+        by separation, the closest first, less _PER_LINK decibans for every lateral that either wine
+        has.
         """
         styles: dict[str, list[str]] = {}
         for key, profile in self.table.profiles.items():
             styles.setdefault(profile.style, []).append(key)
         apart: dict[tuple[str, str], float] = {}
         for keys in styles.values():
-            for pair in self._perhaps_near(sorted(keys)):
-                apart[pair] = self.separation(*pair)
+            colours = {key: _colours(self.table.profiles[key].hues) for key in keys}
+            for pair in self._perhaps_near(sorted(keys), colours):
+                if colours[pair[0]] & colours[pair[1]]:
+                    apart[pair] = self.separation(*pair)
         near: dict[str, list[tuple[float, tuple[str, str]]]] = {}
         for pair, gap in apart.items():
             for wine in pair:
@@ -112,8 +134,10 @@ class Cellar:
 
         return sorted(named | wanted, key=place)
 
-    def _perhaps_near(self, keys: Sequence[str]) -> Iterable[tuple[str, str]]:
-        """The pairs of these wines among which are, for each, its NEAREST."""
+    def _perhaps_near(
+        self, keys: Sequence[str], colours: Mapping[str, int]
+    ) -> Iterable[tuple[str, str]]:
+        """The pairs of these wines among which are, for each, its NEAREST of a like colour."""
         if len(keys) < _MANY:
             return combinations(keys, 2)
         # Imported here: the shipped table, and so the first card, does without numpy.
@@ -123,8 +147,10 @@ class Cellar:
 
         apart = separations([self.picture(key) for key in keys])
         np.fill_diagonal(apart, np.inf)
+        seen = np.array([colours[key] for key in keys])
+        apart[seen[:, None] & seen == 0] = np.inf
         reach = np.partition(apart, NEAREST - 1, axis=1)[:, NEAREST - 1] + ROUNDING
-        near = np.triu((apart <= reach[:, None]) | (apart <= reach))
+        near = np.triu((apart <= reach[:, None]) | (apart <= reach), 1)
         return [(keys[one], keys[other]) for one, other in np.argwhere(near).tolist()]
 
     def _groups(self, pairs: Sequence[tuple[str, str]]) -> Iterator[list[Contrast]]:
@@ -169,6 +195,19 @@ class Cellar:
             for place in range(max(map(len, together))):
                 ordered += [group[place] for group in together if place < len(group)]
         return ordered
+
+
+def _colours(hues: Iterable[str]) -> int:
+    """What a wine looks like, as bits: white, red or rosé, and whether it shows age.
+
+    Wines that share none are told apart before they are smelt; a card on them would be wasted.
+    """
+    groups = list(HUES.values())
+    bits = 0
+    for hue in hues:
+        bits |= 1 << next(place for place, group in enumerate(groups) if hue in group)
+        bits |= (hue in _AGED) << len(groups)
+    return bits
 
 
 def _apart(left: list[list[Contrast]]) -> list[list[Contrast]]:

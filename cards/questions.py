@@ -23,6 +23,9 @@ WEAK_CUE = 3.0
 OPTIONS = 4
 # A full note holds at least so many readings.
 NOTE_LEAST = 7
+# A level is asked for where no more than so many of the five are right: a wine that may stand
+# anywhere teaches nothing, and whoever says “med” is right.
+LEVELS_RIGHT = 2
 
 
 class Form(StrEnum):
@@ -164,17 +167,19 @@ def _which_cue(cellar: Cellar, plain: Question, rng: random.Random) -> Question 
 def _which_level(cellar: Cellar, plain: Question, rng: random.Random) -> Question | None:
     """One wine is given; one of the contrast's levels is to be placed on the scale."""
     profile = cellar.table.profiles[plain.truth]
+    placed = {**profile.structure, DEPTH: profile.depth}
     levels = [
         reading
         for reading in plain.readings
-        if (reading.attribute == DEPTH or reading.attribute in profile.structure)
+        if reading.attribute in placed
+        and len(tuple(placed[reading.attribute])) <= LEVELS_RIGHT
         # A word without a measured basis never decides an answer alone.
         and reading.attribute not in UNMEASURED
     ]
     if not levels:
         return None
     asked = rng.choice(levels)
-    typical = profile.depth if asked.attribute == DEPTH else profile.structure[asked.attribute]
+    typical = placed[asked.attribute]
     lexicon = cellar.table.lexicon
     options = tuple(
         Option(
@@ -190,19 +195,17 @@ def _which_level(cellar: Cellar, plain: Question, rng: random.Random) -> Questio
 def _name_it(cellar: Cellar, plain: Question, rng: random.Random) -> Question | None:
     """A full note of the truth; it and its three nearest are offered, the pair's other among them.
 
-    Readings are drawn from the profile and more are added until the right name is at least 85%
-    probable among the four.
+    None where the other or fewer than three wines may pass for it: what is far off gives the name
+    away. Readings are drawn from the profile and more are added until the right name is at least
+    85% probable among the four.
     """
     table = cellar.table
     profile = table.profiles[plain.truth]
-    near = [
-        wine
-        for wine, _ in cellar.laterals(plain.truth, cellar.same_style(plain.truth))
-        if wine != plain.other
-    ][: OPTIONS - 2]
-    names = [plain.truth, plain.other, *near]
-    if len(names) < OPTIONS:
+    near = [wine for wine, _ in cellar.taken_for(plain.truth)]
+    if plain.other not in near or len(near) < OPTIONS - 1:
         return None
+    near.remove(plain.other)
+    names = [plain.truth, plain.other, *near[: OPTIONS - 2]]
     note: dict[str, Reading] = {reading.attribute: reading.reading for reading in plain.readings}
     for attribute, reading in _drawn(cellar, profile, rng):
         if len(note) >= NOTE_LEAST and _probable(cellar, names, note) >= LEAST_PROBABLE:
@@ -212,7 +215,8 @@ def _name_it(cellar: Cellar, plain: Question, rng: random.Random) -> Question | 
     if probable < LEAST_PROBABLE:
         return None
     rng.shuffle(names)
-    order = [*STRUCTURE, ALCOHOL, HUE, DEPTH]
+    # As a glass is met: looked at, tasted, and its smells together at the end.
+    order = [HUE, DEPTH, *STRUCTURE, ALCOHOL]
     scales = [attribute for attribute in order if attribute in note]
     words = [attribute for attribute in note if attribute not in order]
     return replace(

@@ -22,7 +22,7 @@ from cards.contrasts import (
 )
 from cards.cues import BOTH_SIDES, SIDE_A, SIDE_B, CueWeight, cues_of_pair
 from cards.evidence import Picture, picture_of, probability, weight
-from cards.lexicon import ALCOHOL, UNMEASURED, Lexicon
+from cards.lexicon import ALCOHOL, HUES, UNMEASURED, Lexicon
 from cards.profiles import Profile, Span
 from cards.scale import LevelRange
 from cards.tables import Table
@@ -221,6 +221,21 @@ def test_pairs_begin_with_the_laterals_near_and_often_poured_first(
     }
     for one, other in pairs[len(named) :]:
         assert other in near[one] or one in near[other]
+
+
+def test_no_pair_is_taught_that_its_colour_tells_apart_unless_it_is_named(
+    table: Table, cellar: Cellar
+) -> None:
+    def colours(wine: str) -> set[str]:
+        return {name for name, hues in HUES.items() if set(hues) & set(table.profiles[wine].hues)}
+
+    aged = {"amber", "brown", "brick", "tawny"}
+    apart = [pair for pair in cellar.pairs() if not colours(pair[0]) & colours(pair[1])]
+    # Old tawny Port beside old Madeira: tawny beside amber is no matter of course.
+    assert ("madeira-malmsey", "port-tawny-20") in apart
+    for one, other in apart:
+        assert all(aged & set(table.profiles[wine].hues) for wine in (one, other))
+    assert ("lambrusco-grasparossa", "prosecco-brut") not in cellar.pairs()
 
 
 def test_pairs_are_interleaved(every: list[Contrast]) -> None:

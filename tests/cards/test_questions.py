@@ -8,14 +8,14 @@ from dataclasses import replace
 
 import pytest
 
-from cards.cellar import Cellar
+from cards.cellar import FARTHEST, Cellar
 from cards.contrasts import Contrast
 from cards.cues import BOTH_SIDES, SIDE_A, SIDE_B, is_scale
 from cards.errors import NoContrast
 from cards.evidence import posterior, probability, weight
 from cards.explaining import explain
-from cards.lexicon import ALCOHOL, DEPTH, HUE, STRUCTURE, UNMEASURED
-from cards.questions import NOTE_LEAST, OPTIONS, Form, Question, ask, choose_side
+from cards.lexicon import ALCOHOL, DEPTH, HUE, HUES, STRUCTURE, UNMEASURED
+from cards.questions import LEVELS_RIGHT, NOTE_LEAST, OPTIONS, Form, Question, ask, choose_side
 from cards.scale import Level, LevelRange, Typical
 from cards.tables import Table
 from cards.wording import profile_words, words_for
@@ -111,6 +111,17 @@ def test_the_same_seed_makes_the_same_questions(cellar: Cellar, every: list[Cont
     assert showings(6) != showings(7)
 
 
+def looks_like(table: Table, one: str, other: str) -> bool:
+    """Whether two wines share a colour, or both show the hues of age."""
+
+    def seen(wine: str) -> set[str]:
+        hues = table.profiles[wine].hues
+        groups = {group for group, among in HUES.items() for hue in hues if hue in among}
+        return groups | {"aged" for hue in hues if hue in {"amber", "brown", "brick", "tawny"}}
+
+    return bool(seen(one) & seen(other))
+
+
 def right_place(question: Question) -> int:
     """The place of the only right option."""
     (place,) = [n for n, option in enumerate(question.options) if option.distance == 0]
@@ -135,10 +146,12 @@ def test_which_level_is_right_within_the_typical_range(
     for contrast in every[::3]:
         question = ask(cellar, contrast, rng, form=Form.WHICH_LEVEL)
         if question.form is Form.WHICH_GLASS:
-            # Words without a measured basis are not asked for alone.
-            levels = {*STRUCTURE, DEPTH} - UNMEASURED
-            placed = {*cellar.table.profiles[question.truth].structure, DEPTH}
-            assert not levels & placed & set(contrast.cues)
+            # Words without a measured basis are not asked for alone, nor where most levels are
+            # right.
+            profile = cellar.table.profiles[question.truth]
+            placed = {**profile.structure, DEPTH: profile.depth}
+            for cue in placed.keys() & set(contrast.cues) - UNMEASURED:
+                assert len(list(placed[cue])) > LEVELS_RIGHT
             continue
         asked += 1
         (shown,) = question.readings
@@ -150,10 +163,11 @@ def test_which_level_is_right_within_the_typical_range(
             off = [abs(level - good) for good in typical]
             assert option.distance == min(off)
             assert option.words == words_for(shown.attribute, int(level), cellar.table.lexicon)
+        assert sum(option.distance == 0 for option in question.options) <= LEVELS_RIGHT
         # The level that the card's own reading names is a right answer, and is not given away.
         assert question.options[int(shown.reading)].distance == 0
         assert shown.words not in {option.words for option in question.options}
-    assert asked > 500
+    assert asked > 400
 
 
 def test_name_it_is_a_full_note_that_names_one_of_four(
@@ -174,6 +188,10 @@ def test_name_it_is_a_full_note_that_names_one_of_four(
         assert names[right] == question.truth
         assert question.other in names
         assert len(set(names)) == OPTIONS
+        # None of the others is so far off, or so coloured, that it gives the name away.
+        for name in set(names) - {question.truth}:
+            assert cellar.separation(question.truth, name) <= FARTHEST
+            assert looks_like(table, question.truth, name)
         note = {shown.attribute: shown.reading for shown in question.readings}
         assert len(note) == len(question.readings) >= NOTE_LEAST
         assert set(contrast.cues) <= note.keys()
@@ -300,7 +318,14 @@ def test_a_reveal_says_what_either_profile_says_and_on_what_it_rests(
                 causes += 1
                 known = {one.because for one in table.causes if one.cue == story.attribute}
                 other = left if story.weight > 0 else right
-                assert story.because.removeprefix(f"{other.short}: ") in known
+                # A rival's cause names the rival, and the cause of a smell beside its absence the
+                # smell.
+                bare = story.because.removeprefix(f"{other.short}: ")
+                if story.words.startswith("no ") and not is_scale(story.attribute):
+                    smell = story.words.removeprefix("no ")
+                    bare = bare.removeprefix(f"{smell[0].upper()}{smell[1:]}: ")
+                    assert bare != story.because
+                assert bare in known
     assert causes > 0
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections import Counter
+from collections.abc import Callable
 
 import pytest
 
@@ -11,7 +12,9 @@ from cards.cellar import Cellar
 from cards.contrasts import LEAST_PROBABLE, Contrast
 from cards.cues import card_family, is_scale
 from cards.evidence import Reading, probability, weight
+from cards.lexicon import DEPTH, STRUCTURE, UNMEASURED
 from cards.questions import OPTIONS, WEAK_CUE, Form, Question, ask
+from cards.scale import Typical
 from cards.wording import words_for
 
 Cues = list[tuple[str, Reading]]
@@ -76,6 +79,56 @@ def test_the_answer_looks_like_the_others(asked: list[tuple[Question, list[Cues]
     for question, options in asked:
         looks = {tuple(_look(*cue) for cue in cues) for cues in options}
         assert len(looks) == 1, question.options
+
+
+def test_words_without_a_basis_are_offered_where_the_answer_has_one(
+    asked: list[tuple[Question, list[Cues]]],
+) -> None:
+    """They never settle a pair alone, so beside a single level they would be no answers at all."""
+    alone = [cues for one, options in asked if len(one.readings) == 1 for cues in options]
+    hints = sum(attribute in UNMEASURED for ((attribute, _),) in alone)
+    assert len(alone) > 1000
+    assert hints < 0.01 * len(alone)
+
+
+def test_who_knows_no_wine_finds_few_answers_by_how_rare_or_how_far_out_they_are(
+    cellar: Cellar, asked: list[tuple[Question, list[Cues]]]
+) -> None:
+    """One in four by chance; 45% and 43% where what both wines share was offered as well."""
+    commonness = Counter(
+        key
+        for profile in cellar.table.profiles.values()
+        for key, typical in profile.descriptors.items()
+        if typical in (Typical.SIGNATURE, Typical.COMMON)
+    )
+
+    def rare(cue: tuple[str, Reading]) -> float:
+        return -commonness[cue[0]]
+
+    def far_out(cue: tuple[str, Reading]) -> float:
+        return abs(float(cue[1]) - 2) if cue[0] in (*STRUCTURE, DEPTH) else 0.0
+
+    smells = [
+        one for one in asked if len(one[0].readings) == 1 and one[0].readings[0].reading is True
+    ]
+    scales = [
+        one for one in asked if len(one[0].readings) == 1 and is_scale(one[0].contrast.cues[0])
+    ]
+    assert min(len(smells), len(scales)) > 150
+    assert _found(smells, rare) < 0.41
+    assert _found(scales, far_out) < 0.41
+
+
+def _found(
+    asked: list[tuple[Question, list[Cues]]], looks: Callable[[tuple[str, Reading]], float]
+) -> float:
+    """The share of single cues found by whoever picks the one of the highest looks."""
+    found = 0.0
+    for question, options in asked:
+        seen = [looks(cue) for (cue,) in options]
+        best = [place for place, one in enumerate(seen) if one == max(seen)]
+        found += (right_place(question) in best) / len(best)
+    return found / len(asked)
 
 
 def _look(attribute: str, reading: Reading) -> str:
