@@ -88,6 +88,8 @@ class DrillSession:
         self._checks = Checks(checks)
         self._done: list[_Kept] = []
         self._judged: Judged | None = None
+        # Whether keeping it was tried: the word that it is kept may have been lost.
+        self._tried = False
         # Answers whose card an edit of the table has ended: undone, they are not asked again.
         self._ended_cards: set[int] = set()
         self._explained: tuple[Showing, Explanation] | None = None
@@ -137,9 +139,11 @@ class DrillSession:
         return showing
 
     def prepare(self) -> None:
-        """Make the next card ready while the taster reads the reveal."""
+        """Make the next card ready while the taster reads the reveal; none behind an open card."""
         self.keep()
-        if self._prepared is None and not (self._done and self.left <= 0):
+        if self._current or self._prepared or self._ended:
+            return
+        if not (self._done and self.left <= 0):
             self._prepared = self._make_next()
 
     @property
@@ -240,6 +244,7 @@ class DrillSession:
         showing = self._current
         if showing is None or self._judged is not None:
             raise ValueError("no card is waiting for an answer")
+        self._tried = False
         self._judged = judge(
             self.desk,
             self.drill_id,
@@ -266,17 +271,19 @@ class DrillSession:
         if judged is None:
             return
         record, question = judged.record, judged.showing.question
-        answer_id = self._repository.record_answer(record, judged.after)
-        self._seconds_of(question.form).append(record.seconds)
+        again, self._tried = self._tried, True
+        answer_id = self._repository.record_answer(record, judged.after, again=again)
+        # First of all: whatever stops us from here on, it is not kept a second time.
+        self._current = self._read = self._judged = None
         since = self._done[-1].judged.record.answered_at if self._done else self._began_at
-        self._choice.timed(question.form, record.seconds, since, record.answered_at)
         self._done.append(_Kept(answer_id, judged))
+        self._seconds_of(question.form).append(record.seconds)
+        self._choice.timed(question.form, record.seconds, since, record.answered_at)
         if record.counts:
             self._choice.remember(record.contrast_id, judged.after)
             if judged.reveal.slipped:
                 self._choice.slipped((question.other, question.truth))
                 self._checks.owe(question, len(self._done))
-        self._current = self._read = self._judged = None
 
     def undo(self) -> Showing | None:
         """Take the last answer back and hand its card out again; None if there is none."""

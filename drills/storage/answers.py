@@ -40,11 +40,14 @@ class Answers(Store):
 
     _replay: Replay | None = None
 
-    def record_answer(self, answer: AnswerRecord, memory: MemoryRecord | None) -> int:
+    def record_answer(
+        self, answer: AnswerRecord, memory: MemoryRecord | None, *, again: bool = False
+    ) -> int:
         """Keep an answer together with the memory it leaves, and return the answer's id.
 
         Where another window has answered the contrast in the meantime, memory is what all answers
-        that stand leave.
+        that stand leave. `again` says that keeping it was tried before: by its receipt it is kept
+        once all the same, and memory stays where the contrast has turned since.
 
         Raises:
             ValueError: `memory` is not of this answer, or is missing though the answer counts, or
@@ -54,11 +57,15 @@ class Answers(Store):
         if answer.counts != (memory is not None):
             raise ValueError("an answer leaves a memory if, and only if, it counts")
         with self.writing(answer.taster_id) as connection:
+            if again and (known := _kept_as(connection, answer)) is not None:
+                return known
             answer_id = _add_answer(connection, answer)
-            if memory is not None:
+            if memory is not None and not (again and _turned_since(connection, answer)):
                 before = connection.scalar(_COUNTED, _place(answer)) or 0
                 if before != memory.answers - 1 and self._replay is not None:
-                    memory = self._replay(_history(connection, answer))
+                    # None stand where the clock was set back to before the contrast turned.
+                    stand = _history(connection, answer)
+                    memory = self._replay(stand) if stand else memory
                 _write_memory(connection, answer, _after_confusions(connection, memory))
         return answer_id
 
@@ -71,12 +78,8 @@ class Answers(Store):
         Raises:
             StorageError: as for `record_answer`.
         """
-        kept = select(ANSWER.c.id).where(
-            ANSWER.c.taster_id == answer.taster_id, ANSWER.c.receipt == answer.receipt
-        )
         with self.writing(answer.taster_id) as connection:
-            known: int | None = connection.scalar(kept)
-            if known is not None:
+            if (known := _kept_as(connection, answer)) is not None:
                 return known
             answer_id = _add_answer(connection, answer)
             if answer.counts:
@@ -133,6 +136,26 @@ def _add_answer(connection: Connection, answer: AnswerRecord) -> int:
     values = _values(answer)
     del values["id"], values["undone_at"]
     return new_id(connection, _ADD_ANSWER, values)
+
+
+def _kept_as(connection: Connection, answer: AnswerRecord) -> int | None:
+    """The id of an answer that is kept already, known by its receipt."""
+    if answer.receipt is None:
+        return None
+    known: int | None = connection.scalar(
+        select(ANSWER.c.id).where(
+            ANSWER.c.taster_id == answer.taster_id, ANSWER.c.receipt == answer.receipt
+        )
+    )
+    return known
+
+
+def _turned_since(connection: Connection, answer: AnswerRecord) -> bool:
+    """Whether the answer says nothing of what the contrast asks today."""
+    turned: datetime | None = connection.scalar(
+        select(CONTRAST.c.turned_at).where(CONTRAST.c.id == answer.contrast_id)
+    )
+    return turned is not None and answer.answered_at <= turned
 
 
 def _history(connection: Connection, answer: AnswerRecord) -> list[AnswerRecord]:

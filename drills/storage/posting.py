@@ -217,12 +217,14 @@ class Posted(Repository):
             rows = [queue_row(row) for row in connection.execute(query)]
         self._at_hand = {row.contrast.id: row for row in rows}
 
-    def record_answer(self, answer: AnswerRecord, memory: MemoryRecord | None) -> int:
+    def record_answer(
+        self, answer: AnswerRecord, memory: MemoryRecord | None, *, again: bool = False
+    ) -> int:
         """Keep an answer with the memory it leaves, in the outbox where the server is away.
 
         Returns its number, which is below 0 for one that waits.
         """
-        receipt = secrets.randbits(62) + 1
+        receipt = answer.receipt or secrets.randbits(62) + 1
         sent = replace(answer, receipt=receipt)
         usual = super().record_answer
 
@@ -230,7 +232,7 @@ class Posted(Repository):
             self._outbox.put(answer_entry(sent))
             return -receipt
 
-        number = self._ask(lambda: usual(sent, memory), wait)
+        number = self._ask(lambda: usual(sent, memory, again=again), wait)
         row = self._at_hand.get(answer.contrast_id)
         if row is not None and memory is not None:
             self._at_hand[answer.contrast_id] = QueueRow(row.contrast, memory)

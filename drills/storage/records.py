@@ -117,7 +117,7 @@ class DrillRecord:
 class AnswerRecord:
     """One answer; `id` and `undone_at` are storage's to give.
 
-    `receipt` is the number under which an answer travels to a server, the same at every try.
+    `receipt` is the number by which an answer is known again, the same at every try to keep it.
     """
 
     taster_id: int

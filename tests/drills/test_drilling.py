@@ -129,7 +129,7 @@ def test_an_answer_that_could_not_be_kept_can_be_given_again(
     showing = session.next()
     assert showing is not None
 
-    def refuse(*_: object) -> int:
+    def refuse(*_: object, **__: object) -> int:
         raise DatabaseLocked("another program is writing")
 
     with monkeypatch.context() as patch:

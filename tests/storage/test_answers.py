@@ -34,6 +34,30 @@ def test_an_answer_comes_back_as_it_was_given(repository: Repository, me: int, d
     assert repository.memory(me, 1) == memory(me, 1)
 
 
+def test_an_answer_that_is_tried_again_is_kept_once_with_its_memory(
+    repository: Repository, me: int, drill: int
+) -> None:
+    one = answer(me, 1, drill, receipt=77)
+    number = repository.record_answer(one, memory(me, 1))
+    assert repository.record_answer(one, memory(me, 1), again=True) == number
+    assert len(repository.answers_of_drill(drill)) == 1
+    assert repository.memory(me, 1) == memory(me, 1)
+    other = answer(me, 2, drill, receipt=78)
+    assert repository.record_answer(other, memory(me, 2), again=True) != number
+    assert repository.memory(me, 2) == memory(me, 2)
+
+
+def test_an_answer_kept_late_leaves_no_memory_where_its_contrast_has_turned_since(
+    repository: Repository, me: int, drill: int, wound: Wound
+) -> None:
+    given_in = answer(me, 1, drill, answered_at=wound.tick(), receipt=77)
+    turned = [replace(contrast(n), bearing="turned") for n in range(1, 10)]
+    repository.keep_contrasts(turned, "g")
+    repository.record_answer(given_in, memory(me, 1), again=True)
+    assert repository.memory(me, 1) is None
+    assert [one.receipt for one in repository.answers_of_drill(drill)] == [77]
+
+
 def test_a_check_that_does_not_count_leaves_memory_as_it_is(
     repository: Repository, me: int, drill: int
 ) -> None:
