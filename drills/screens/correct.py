@@ -81,7 +81,9 @@ class CorrectScreen(DeskScreen[FullPour | None]):
                 line = self._line(WineLine(self, name, hint, self._wines))
                 years = []
                 if name != "runner-up":
-                    year = PlainLine(self, f"{name}-vintage", "its vintage, or NV")
+                    year = PlainLine(
+                        self, f"{name}-vintage", "its vintage, or NV", placeholder="vintage"
+                    )
                     year.add_class("vintage")
                     years.append(self._line(year))
                 yield Labelled(label, line, *years)

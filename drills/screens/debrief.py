@@ -143,17 +143,18 @@ class DebriefScreen(DeskScreen[str | None]):
                 yield from self._because(story)
         else:
             yield Content("")
-            yield Content("Nothing was noted that a wine could be told by.")
+            if pour.note.readings:
+                yield Content(f"Nothing that you noted tells {was} from {other}.")
+            else:
+                yield Content("Nothing was noted that a wine could be told by.")
         if found.missed:
             yield Content("")
-            yield Content.styled("not checked, and worth a look next time", "bold $primary")
+            yield Content.styled(f"not checked, and would speak for {was}", "bold $primary")
             for missed in found.missed:
-                settles = "   this would have settled it" if missed.settles else ""
                 yield Content.assemble(
                     f"  {missed.story.words:<26} ",
                     (f"{missed.story.weight:>5.1f} db", "bold"),
-                    f" for {was}",
-                    (settles, "$success"),
+                    ("   would have settled it" if missed.settles else "", "$success"),
                 )
                 yield from self._because(missed.story)
         if found.misread:
@@ -215,12 +216,8 @@ class DebriefScreen(DeskScreen[str | None]):
         if found.likeliest:
             yield Content("")
             yield Content.styled("likeliest by your note alone", "bold $primary")
-            yield Content(
-                "  "
-                + ", ".join(
-                    f"{self.desk.short(wine)} {_share(chance)}" for wine, chance in found.likeliest
-                )
-            )
+            for wine, chance in found.likeliest:
+                yield Content(f"  {self.desk.short(wine):<26} {_share(chance):>8}")
         if found.unknown_words:
             words = ", ".join(f"“{printable(word)}”" for word in found.unknown_words)
             yield Content("")

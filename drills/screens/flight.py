@@ -27,7 +27,9 @@ from drills.screens.widgets.key_line import KeyLine
 from drills.service.flight_showing import Asked, PlannedFlight
 from drills.service.planned_flights import own_record, planned_flights, reveal_next
 
-_KEYS = ("plan-flight", "taste-flight", "reveal-glass", "write-sheets", "debrief-flight")
+_PLANNING = ("plan-flight",)
+_PLANNED = (*_PLANNING, "taste-flight", "reveal-glass", "write-sheets", "debrief-flight")
+_ALWAYS = ("help", "back")
 
 
 class NextFlightScreen(DeskScreen[None]):
@@ -109,7 +111,7 @@ class NextFlightScreen(DeskScreen[None]):
         yield OptionList(id="flights", markup=False)
         with VerticalScroll(id="glasses"):
             yield Static("", id="told", markup=False)
-        yield KeyLine(*_KEYS, "help", "back")
+        yield KeyLine(*_PLANNING, *_ALWAYS)
 
     def on_screen_resume(self) -> None:
         """List anew whenever the taster comes back."""
@@ -170,6 +172,8 @@ class NextFlightScreen(DeskScreen[None]):
         if self.flights:
             options.highlighted = min(at, len(self.flights) - 1)
             options.focus()
+        wanted = _PLANNED if self.flights else _PLANNING
+        self.query_one(KeyLine).show((*wanted, *_ALWAYS))
         self._show_glasses()
 
     @property

@@ -99,7 +99,8 @@ class HomeScreen(DeskScreen[None]):
             Content(""),
             Content.assemble(
                 (f"{now.confused:>6,}  ", "bold $primary" if now.confused else "bold"),
-                f"{_cards(now.confused)} of pairs mixed up in a tasting: they come first",
+                f"{_cards(now.confused)} of pairs mixed up in tastings "
+                f"{'comes' if now.confused == 1 else 'come'} first",
             ),
             Content.assemble((f"{now.due:>6,}  ", "bold"), f"{_cards(now.due)} due today"),
             Content.assemble(

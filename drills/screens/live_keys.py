@@ -7,9 +7,28 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from textual.actions import parse
-from textual.binding import ActiveBinding
+from textual.binding import ActiveBinding, Binding
 from textual.screen import Screen
 from textual.widget import Widget
+
+# What the library's own words mean here; the others only lose their capitals.
+_PLAINLY = {
+    "Bottom": "to the last line",
+    "Down": "line below",
+    "End": "to the right end",
+    "First": "to the first line",
+    "Focus Next": "next part of the screen",
+    "Focus Previous": "part of the screen before",
+    "Home": "to the left end",
+    "Last": "to the last line",
+    "Move cursor right or accept the completion suggestion": "move cursor right",
+    "Scroll End": "to the last line",
+    "Scroll Home": "to the first line",
+    "Select": "take what is marked",
+    "Submit": "go on",
+    "Top": "to the first line",
+    "Up": "line above",
+}
 
 
 class Action(NamedTuple):
@@ -63,12 +82,19 @@ def actions(screen: Screen[Any], *, own: bool = False) -> list[Action]:
             continue
         if own and not binding.id:
             continue
-        keys, _ = found.setdefault(binding.tooltip or binding.description, ([], active))
+        keys, _ = found.setdefault(words_of(binding), ([], active))
         # Every key by its own name: one that a binding displays stands for all of its keys.
         key = screen.app.get_key_display(replace(binding, key_display=None))
         if key not in keys:
             keys.append(key)
     return [Action(words, ", ".join(keys), active) for words, (keys, active) in found.items()]
+
+
+def words_of(binding: Binding) -> str:
+    """What a key does, in the program's own words also where the key is the library's."""
+    if binding.id:
+        return binding.tooltip or binding.description
+    return _PLAINLY.get(binding.description, binding.description.lower())
 
 
 def _nearness(screen: Screen[Any], active: ActiveBinding) -> int:

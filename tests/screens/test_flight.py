@@ -18,6 +18,7 @@ from drills.screens.home import HomeScreen
 from drills.screens.tasting import TastingScreen
 from drills.screens.tasting_cautions import CautionsScreen, keep_seen
 from drills.screens.tasting_draft import half_entered
+from drills.screens.widgets.key_line import KeyLine
 from drills.service.desk import Desk
 from drills.service.flight_showing import Asked, Contents, PlannedFlight
 from drills.service.glasses import log_planned
@@ -64,6 +65,16 @@ async def say(pilot: Terminal, key: str, text: str) -> None:
     current(pilot, AskScreen).query_one(Input).value = text
     await pilot.press("enter")
     await pilot.pause()
+
+
+async def test_the_foot_offers_what_is_done_with_a_flight_once_there_is_one(desk: Desk) -> None:
+    async with opened(desk, NextFlightScreen) as pilot:
+        foot = current(pilot, NextFlightScreen).query_one(KeyLine)
+        assert foot.text.split() == ["p", "plan", "?", "keys", "esc", "back"]
+        await pilot.press("p")
+        await settled(pilot)
+        for words in ("taste", "reveal", "sheets", "debrief"):
+            assert words in foot.text
 
 
 async def test_a_key_shares_the_wines_out_among_the_tasters(desk: Desk) -> None:

@@ -16,7 +16,7 @@ import drills.screens
 from drills.screens.app import CrosspourApp
 from drills.screens.base import DeskScreen
 from drills.screens.help import HelpScreen
-from drills.screens.live_keys import working
+from drills.screens.live_keys import words_of, working
 from drills.service.desk import Desk
 from tests.screens.every_screen import SCREENS, types
 from tests.screens.terminal import SIZES, current, drilling, listed, opened, seen, settled
@@ -80,7 +80,7 @@ async def test_the_help_lists_every_key_of_a_screen_with_what_it_does(
             edits = types(screen) and works[binding.key].node is screen.focused
             assert active.id == binding.id or binding.key == "enter" or edits, binding
             key = pilot.app.get_key_display(replace(active, key_display=None))
-            words = active.tooltip or active.description
+            words = words_of(active)
             assert any(key in keys and words == said for keys, said in rows), (binding.key, rows)
         # Nothing is listed twice.
         assert len({said for _, said in rows}) == len(rows)
@@ -116,3 +116,14 @@ async def test_the_whole_help_can_be_reached(desk: Desk, size: tuple[int, int]) 
         await pilot.press("end")
         await pilot.pause()
         assert "leave the program" in seen(pilot)
+
+
+@pytest.mark.parametrize("name", SCREENS)
+async def test_the_help_says_in_plain_words_what_the_usual_keys_do(desk: Desk, name: str) -> None:
+    async with opened(desk, lambda: SCREENS[name](desk)) as pilot:
+        await settled(pilot)
+        await pilot.press("f1")
+        for _, words in listed(pilot):
+            # The library names some after its own parts, each word with a capital.
+            assert words[0] == words[0].lower(), words
+            assert "focus" not in words

@@ -33,7 +33,7 @@ async def test_the_first_screen_says_what_waits_and_how_to_begin(
     async with opened(desk, HomeScreen, size=size) as pilot:
         text = " ".join(seen(pilot).split())
         confused = len(desk.repository.contrasts_of_pair(*NEAR))
-        assert f"{confused} cards of pairs mixed up in a tasting" in text
+        assert f"{confused} cards of pairs mixed up in tastings come first" in text
         assert "0 cards due today" in text
         assert "contrasts unseen" in text
         assert "D start the drill" in text

@@ -142,7 +142,7 @@ async def test_the_confused_pair_of_a_kept_flight_stands_at_the_head_of_the_next
         current(pilot, HomeScreen)
         pair = ("chardonnay-chablis", "sauvignon-sancerre")
         number_of = len(desk.repository.contrasts_of_pair(*pair))
-        assert f"{number_of}  cards of pairs mixed up in a tasting" in seen(pilot)
+        assert f"{number_of}  cards of pairs mixed up in tastings" in seen(pilot)
 
 
 # ---- speed: keys that place and go on

@@ -147,3 +147,12 @@ async def test_the_foot_is_whole_on_every_terminal(
             foot = " ".join(" ".join(lines[-2:]).split())
             line = " ".join(pilot.app.screen.query_one(KeyLine).text.split())
             assert line in foot, (press, line, foot)
+
+
+async def test_the_foot_names_the_key_that_lists_keys_where_one_types_too(desk: Desk) -> None:
+    async with opened(desk, home_screen) as pilot:
+        await begin(pilot)
+        foot = page(pilot).query_one(KeyLine)
+        for field, key in (("acid", "?"), ("nose", "f1"), ("body", "?"), ("final", "f1")):
+            await go_to(pilot, field)
+            assert f" {key} keys" in foot.text, field

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from textual.binding import Binding
 from textual.content import Content
-from textual.widgets import Static
+from textual.widgets import Input, Static, TextArea
 
 from drills.screens.in_place import put
 
@@ -24,7 +24,7 @@ class KeyLine(Static):
     def __init__(self, *ids: str) -> None:
         super().__init__(markup=False)
         self._ids = ids
-        self._made: dict[tuple[tuple[str, ...], int], Content] = {}
+        self._made: dict[tuple[tuple[str, ...], int, bool], Content] = {}
 
     @property
     def text(self) -> str:
@@ -44,13 +44,14 @@ class KeyLine(Static):
         self._ids = tuple(ids)
         # Before it is laid out it is taken to be as wide as the screen.
         room = self.content_size.width or max(self.app.size.width - 2, 1)
-        wanted = (self._ids, room)
+        # Where one types, letters and signs are text and do nothing else.
+        wanted = (self._ids, room, isinstance(self.screen.focused, Input | TextArea))
         if wanted not in self._made:
             self._made[wanted] = self._words(room)
         put(self, self._made[wanted])
 
     def redraw(self) -> None:
-        """Show the same bindings as they are now: where one types, some keys are letters."""
+        """Show the same bindings as they are now: some may have come or gone."""
         self._made.clear()
         self.show(self._ids)
 
