@@ -83,6 +83,8 @@ class CrosspourApp(App[int]):
     def __init__(self, desk: Desk, first: Callable[[], Screen[None]]) -> None:
         super().__init__()
         self.desk = desk
+        # What the shell is told once the screens are gone.
+        self.last_words = ""
         self._first = first
         self._own_keys = keymap(desk.settings.keys)
         self.register_theme(DARK)

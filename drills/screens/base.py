@@ -29,6 +29,17 @@ class DeskScreen(Screen[Result], Generic[Result]):
         """The desk that the app was opened with."""
         return cast("CrosspourApp", self.app).desk
 
+    def keep_now(self) -> None:
+        """Keep what must not be lost: the program is about to end.
+
+        Raises:
+            DrillsError: it cannot be kept.
+        """
+
+    def last_words(self, words: str) -> None:
+        """Have the shell told something once the screens are gone; they fail by it (code 1)."""
+        cast("CrosspourApp", self.app).last_words = words
+
     def key_of(self, binding_id: str) -> str:
         """The key that a binding is on, as the taster has set it; empty if there is none."""
         for active in self.active_bindings.values():

@@ -218,8 +218,18 @@ class DrillScreen(DeskScreen[None]):
 
     def on_unmount(self) -> None:
         """Keep what was answered just before the program is told to end."""
-        with suppress(DrillsError):
-            self.session.keep()
+        try:
+            self.keep_now()
+        except DrillsError as error:
+            self.last_words(f"the last answer is not kept: {error}")
+
+    def keep_now(self) -> None:
+        """Keep the answer that is not kept yet.
+
+        Raises:
+            DrillsError: it cannot be kept.
+        """
+        self.session.keep()
 
     def _prepare(self) -> None:
         # What cannot be read now is read, and told, when the taster goes on.
@@ -325,7 +335,7 @@ class DrillScreen(DeskScreen[None]):
             self._next()
         else:
             self.notify("Kept. The cards follow from the next one.")
-            self.call_after_refresh(self.session.prepare)
+            self.call_after_refresh(self._prepare)
 
     def action_longer(self) -> None:
         """Go on for two minutes more."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Sequence
 from contextlib import nullcontext
 
@@ -78,7 +79,10 @@ def _run(desk: Desk, first: Callable[[], Screen[None]]) -> int:
         desk.waiting, desk.tell = nullcontext, nobody
         app = CrosspourApp(desk, lambda: screen)
         hold_stop()
-        return app.run() or app.return_code or 0
+        code = app.run() or app.return_code or 0
+        if app.last_words:
+            print(f"crosspour: {app.last_words}", file=sys.stderr)
+        return code or int(bool(app.last_words))
     finally:
         release_stop()
         desk.close()

@@ -113,6 +113,7 @@ class FlightScreen(DeskScreen[None]):
             self.flight.keeper.save(*self.flight.keeper.snapshot())
         except DrillsError as error:
             self.app.notify(f"Not on disk: {error}", severity="error", markup=False)
+            self.last_words(f"the last words of the flight are not on disk: {error}")
 
     def on_unmount(self) -> None:
         """However the screen is left, the draft is up to date."""

@@ -47,9 +47,7 @@ class Outbox:
             if self._stream is None:
                 self._open()
             assert self._stream is not None
-            self._stream.write(json.dumps(entry, ensure_ascii=False).encode() + b"\n")
-            self._stream.flush()
-            os.fsync(self._stream.fileno())
+            _add_line(self._stream, json.dumps(entry, ensure_ascii=False).encode() + b"\n")
         except OSError as error:
             raise StorageError(
                 f"the server is away and the answer cannot wait in {self._folder}: {error.strerror}"
@@ -107,10 +105,28 @@ class Outbox:
     def _open(self) -> None:
         self._folder.mkdir(parents=True, exist_ok=True)
         file = self._folder / f"{self._head}-{os.getpid()}-{secrets.token_hex(4)}{_ENDING}"
-        self._stream = file.open("xb")
+        self._stream = file.open("xb", buffering=0)
         self._file = file
         hold(self._stream)
         sync_folder(self._folder)
+
+
+def _add_line(stream: IO[bytes], line: bytes) -> None:
+    """Put a line on disk whole; where that fails the file ends where it did.
+
+    Half a line would spoil the next one, and what is said not to be kept must not be delivered.
+    """
+    end = stream.tell()
+    try:
+        left = memoryview(line)
+        while left:
+            left = left[stream.write(left) :]
+        os.fsync(stream.fileno())
+    except OSError:
+        with suppress(OSError):
+            stream.seek(end)
+            stream.truncate()
+        raise
 
 
 def put_aside(file: Path) -> Path:

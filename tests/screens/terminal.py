@@ -106,11 +106,11 @@ def refusing(times: int, method: Callable[..., Any]) -> Callable[..., Any]:
     """The method as it works once a database that is locked so many times is free again."""
     left = [times]
 
-    def call(*given: object) -> Any:
+    def call(*given: object, **named: object) -> Any:
         if left[0]:
             left[0] -= 1
             raise DatabaseLocked("another program is writing [to it]; try again in a moment")
-        return method(*given)
+        return method(*given, **named)
 
     return call
 

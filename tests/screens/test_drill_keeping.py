@@ -9,6 +9,7 @@ import pytest
 
 from drills.errors import DatabaseLocked
 from drills.grading import Sureness
+from drills.screens.app import CrosspourApp
 from drills.screens.drill import DrillScreen
 from drills.screens.summary import SummaryScreen
 from drills.screens.why import WhyScreen
@@ -38,9 +39,9 @@ async def test_the_reveal_waits_for_no_disk_and_the_next_card_does(
         told: list[str] = []
         keep, go_on = desk.repository.record_answer, screen.session.next
 
-        def record(*given: object) -> int:
+        def record(*given: object, again: bool) -> int:
             told.append("right" if "✓ right" in seen(pilot) else "not told yet")
-            return keep(*given)  # type: ignore[arg-type]
+            return keep(*given, again=again)  # type: ignore[arg-type]
 
         def following() -> object:
             session = screen.session
@@ -149,6 +150,66 @@ async def test_leaving_the_program_keeps_what_is_not_kept_yet(
         assert kept(desk, screen) == []
         pilot.app.exit()
     assert len(kept(desk, screen)) == 1
+
+
+async def test_an_answer_that_cannot_be_kept_as_the_program_ends_is_told_to_the_shell(
+    desk: Desk, busy: Callable[[int], None]
+) -> None:
+    busy(9)
+    async with opened(desk) as pilot:
+        screen = drilling(pilot)
+        await pilot.press("a")
+        app = screen.app
+        assert isinstance(app, CrosspourApp)
+        app.exit()
+    assert kept(desk, screen) == []
+    assert app.last_words.startswith("the last answer is not kept: another program is writing")
+
+
+async def test_an_answer_is_kept_once_where_the_program_breaks_as_it_keeps_it(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    record, breaks = desk.repository.record_answer, [True]
+
+    def then_break(*given: object, **named: object) -> int:
+        number = record(*given, **named)  # type: ignore[arg-type]
+        if breaks:
+            breaks.clear()
+            raise RuntimeError("out of order")
+        return number
+
+    screens: list[DrillScreen] = []
+
+    async def answer_one() -> None:
+        async with opened(desk) as pilot:
+            screens.append(drilling(pilot))
+            monkeypatch.setattr(desk.repository, "record_answer", then_break)
+            await pilot.press("a")
+
+    with pytest.raises(RuntimeError, match="out of order"):
+        await answer_one()
+    assert len(kept(desk, screens[0])) == 1
+
+
+async def test_going_on_before_the_next_card_is_ready_keeps_the_order_of_the_cards(
+    desk: Desk,
+) -> None:
+    async with opened(desk) as pilot:
+        screen = drilling(pilot)
+        first = screen.showing
+        # Three keys typed ahead: nothing is drawn between them.
+        screen.action_answer("left", 3)
+        screen.action_next()
+        second = screen.showing
+        await pilot.pause()
+        assert screen.session.upcoming is None
+        await pilot.press("u")
+        assert screen.showing is first
+        await pilot.press(truth_key(screen), "space")
+        assert second is not None
+        assert screen.showing is not None
+        assert screen.showing.question.contrast.id == second.question.contrast.id
+        assert [one.undone_at is None for one in kept(desk, screen)] == [False, True]
 
 
 async def test_why_may_be_asked_before_the_answer_is_kept(

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 import signal
+import sqlite3
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -36,6 +38,25 @@ def test_a_signal_in_mid_drill_gives_the_terminal_back_and_keeps_the_answers(
         assert left_in_order(terminal)
         assert "Traceback" not in terminal.said
     assert answers(home) == int(answered)
+
+
+def test_an_answer_that_another_program_kept_out_is_told_once_the_terminal_is_given_back(
+    home: Path,
+) -> None:
+    with (
+        on_terminal(home, "drill") as terminal,
+        closing(sqlite3.connect(home / "crosspour.sqlite3", isolation_level=None)) as other,
+    ):
+        terminal.wait_to_see(QUESTION)
+        other.execute("BEGIN IMMEDIATE")
+        terminal.type("a")
+        terminal.wait_to_see("Not kept yet")
+        terminal.process.send_signal(signal.SIGTERM)
+        assert terminal.leave() == 143
+        assert left_in_order(terminal)
+        assert "crosspour: the last answer is not kept: another program" in terminal.said
+        other.execute("ROLLBACK")
+    assert answers(home) == 0
 
 
 def test_a_window_that_is_closed_ends_the_program_and_keeps_the_answers(home: Path) -> None:
