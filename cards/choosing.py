@@ -187,8 +187,8 @@ class Chooser:
         known = _added(toward_a * measured), _added(toward_b * measured)
         sides = askable((joint_a, joint_b, *known))
         sides &= as_sides(
-            ((toward_a > 0) | absent).all(0),
-            ((toward_b > 0) | absent).all(0),
+            ((toward_a >= IDLE) | absent).all(0),
+            ((toward_b >= IDLE) | absent).all(0),
         )
         weaker = np.minimum(
             np.where(sides & SIDE_A, joint_a, np.inf), np.where(sides & SIDE_B, joint_b, np.inf)

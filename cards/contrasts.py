@@ -18,8 +18,9 @@ THRESHOLD = decibans(LEAST_PROBABLE)
 # this share of the whole: words without a measured basis may help but never decide.
 MEASURED_LEAST = 3.0
 MEASURED_SHARE = 0.5
-# A member that adds less than this on a side is idle there.
-IDLE = 1.5
+# A member that adds less than this (decibans) on a side is idle there, and the set is not asked for
+# it: “no liquorice” beside a wine that has it at times would read as a cue.
+IDLE = 2.5
 # Cues that share a question must have at least one strong one among them.
 STRONG_MEMBER = 5.0
 GROUP = 8
@@ -124,11 +125,8 @@ def _added(weights: Iterable[_Weights]) -> _Weights:
 
 
 def _told_by_all(least: tuple[float, float]) -> int:
-    """The sides on which every cue has a reading that tells, given the least weight on each.
-
-    Elsewhere a weight of nothing may hide one that speaks, a little, for the other wine.
-    """
-    return (least[0] > 0 and SIDE_A) | (least[1] > 0 and SIDE_B)
+    """The sides on which no cue is idle, given the least weight on each."""
+    return (least[0] >= IDLE and SIDE_A) | (least[1] >= IDLE and SIDE_B)
 
 
 def _weights(cue: CueWeight) -> _Weights:
@@ -168,14 +166,14 @@ class _Slot(NamedTuple):
 def _slot(place: int, cue: CueWeight) -> _Slot:
     weights = _weights(cue)
     a, b = cue.toward_a, cue.toward_b
-    busy = (a >= IDLE and SIDE_A) | (b >= IDLE and SIDE_B)
+    telling = _told_by_all((a, b))
     return _Slot(
         place,
         cue.attribute,
         cue.family,
         weights,
-        _told_by_all((a, b)),
-        busy & ~_askable(*weights),
+        telling,
+        telling & ~_askable(*weights),
         (a >= STRONG_MEMBER and SIDE_A) | (b >= STRONG_MEMBER and SIDE_B),
     )
 

@@ -177,10 +177,9 @@ def _worth(
     `joint` are its weights and `answered` the sides on which they answer, `smaller` the sides on
     which the sets of one member less do.
     """
-    telling = as_sides(slots.toward_a > 0, slots.toward_b > 0)
+    telling = slots.reaching(IDLE)
     sides = answered & sets.folded(telling, np.bitwise_and)
-    needed = sides & sets.folded(slots.reaching(IDLE), np.bitwise_and)
-    needed &= sets.folded(slots.reaching(STRONG_MEMBER), np.bitwise_or)
+    needed = sides & sets.folded(slots.reaching(STRONG_MEMBER), np.bitwise_or)
     needed &= ~np.bitwise_or.reduce(smaller[sets.smaller], axis=1)
     # The bits of families add up to what they are together only where none comes twice.
     apart = sets.folded(slots.family, np.add) == sets.folded(slots.family, np.bitwise_or)

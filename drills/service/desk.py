@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from drills.storage.repository import Repository
 
 # Raised when the rules change by which contrasts are chosen, so that kept ones are chosen anew.
-CHOICE = 3
+CHOICE = 4
 # Under which key a taster's own numbers of the memory model are kept, with the taster's id.
 OWN_NUMBERS = "memory numbers of "
 # Under which key the counts of others are kept that a taster took in, with the taster's id.

@@ -111,7 +111,7 @@ def _asked(members: tuple[Cue, ...]) -> list[int]:
     return [
         side
         for side in (0, 1)
-        if _answers(members, side) and all(cue.toward[side] > 0 for cue in members)
+        if _answers(members, side) and all(cue.toward[side] >= IDLE for cue in members)
     ]
 
 
@@ -154,7 +154,6 @@ def _merit(members: tuple[Cue, ...]) -> float:
         side
         for side in asked
         if not any(_answers(rest, side) for rest in combinations(members, len(members) - 1))
-        and min(cue.toward[side] for cue in members) >= IDLE
         and max(cue.toward[side] for cue in members) >= STRONG_MEMBER
     ]
     if not needed:
