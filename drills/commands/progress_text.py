@@ -10,6 +10,9 @@ from drills.phrases import count
 if TYPE_CHECKING:
     from drills.service.desk import Desk
     from drills.service.progress import Progress
+    from drills.statistics.agreement import Kappa
+    from drills.statistics.dprime import DPrime
+    from drills.statistics.rindex import RIndex
     from drills.statistics.shares import Estimate
 
 _DIGITS = 4
@@ -74,16 +77,11 @@ def progress_json(desk: Desk, found: Progress) -> dict[str, Any]:
                 "resolution": _round(form.brier.resolution),
                 "uncertainty": _round(form.brier.uncertainty),
                 "bias": _round(form.brier.bias),
+                "d_prime": _interval(form.d_prime),
             }
             for form in found.sureness
         ],
-        "r_index": None
-        if found.r_index is None
-        else {
-            "value": _round(found.r_index.value),
-            "low": _round(found.r_index.low),
-            "high": _round(found.r_index.high),
-        },
+        "r_index": _interval(found.r_index),
         "alcohol": None
         if found.alcohol is None
         else {
@@ -102,6 +100,7 @@ def progress_json(desk: Desk, found: Progress) -> dict[str, Any]:
                 **_estimate(one.bias, "bias"),
                 "spread": _round(one.spread.value),
                 "sure": one.sure,
+                "kappa": _interval(one.kappa),
             }
             for one in found.structure
         ],
@@ -134,6 +133,10 @@ def progress_json(desk: Desk, found: Progress) -> dict[str, Any]:
                 else _round(corner.theory.r_index.value),
                 "answers": corner.theory.answers,
                 **_estimate(corner.glass.rate, "rate"),
+                "d_prime": {
+                    "glass": _interval(corner.standing.d_prime),
+                    "cards": _interval(corner.theory.d_prime),
+                },
                 "right": corner.standing.right,
                 "pours": corner.standing.n,
                 "advice": str(corner.verdict.advice),
@@ -180,9 +183,10 @@ def print_progress(found: Progress) -> None:
         )
     for one in found.structure:
         sure = ", hardly luck" if one.sure else ""
+        kappa = "" if one.kappa is None else f"; kappa {one.kappa.value:.2f}"
         print(
             f"{one.attribute}: {one.bias.value:+.2f} levels ({one.bias.low:+.2f} to "
-            f"{one.bias.high:+.2f}) over {count(one.pours, 'pour')}{sure}"
+            f"{one.bias.high:+.2f}) over {count(one.pours, 'pour')}{sure}{kappa}"
         )
     if found.calls is not None:
         print(
@@ -198,6 +202,12 @@ def print_progress(found: Progress) -> None:
 def _round(value: float | None) -> float | None:
     """JSON has no infinity: an end that nothing is known of is null."""
     return None if value is None or not math.isfinite(value) else round(value, _DIGITS)
+
+
+def _interval(one: DPrime | Kappa | RIndex | None) -> dict[str, float | None] | None:
+    if one is None:
+        return None
+    return {"value": _round(one.value), "low": _round(one.low), "high": _round(one.high)}
 
 
 def _estimate(one: Estimate, name: str) -> dict[str, float | None]:

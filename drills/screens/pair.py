@@ -18,7 +18,7 @@ from drills.phrases import count, days
 from drills.screens.base import DeskScreen
 from drills.screens.weak import interval
 from drills.screens.widgets.key_line import KeyLine
-from drills.service.weak import PairPage, pair_page
+from drills.service.weak import Corner, PairPage, pair_page
 
 # So many pours stand in the strip and in the list below it.
 _STRIP, _LISTED = 40, 8
@@ -98,6 +98,7 @@ class PairScreen(DeskScreen[None]):
                 times = "once" if standing.resolved_before == 1 else f"{standing.resolved_before} x"
                 yield Content(f"       resolved {times} before, and confused again since")
             yield Content(f"theory: {verdict.theory}; {self._theory(page)}")
+            yield from self._apart(page.corner)
         yield from self._both_ways(page)
         yield from self._history(page)
         yield from self._missed(page)
@@ -114,6 +115,21 @@ class PairScreen(DeskScreen[None]):
             r = theory.r_index
             said.append(f"R-index {r.value:.2f} (95% interval {r.low:.2f} to {r.high:.2f})")
         return ", ".join(said)
+
+    @staticmethod
+    def _apart(corner: Corner) -> Iterator[Content]:
+        """How far apart the two stand, on one scale for glass and cards."""
+        found = {"in the glass": corner.standing.d_prime, "on the cards": corner.theory.d_prime}
+        told = [
+            f"{one.value:.1f} {where} (95% interval {one.low:.1f} to {one.high:.1f})"
+            for where, one in found.items()
+            if one is not None
+        ]
+        if told:
+            yield Content(
+                f"apart: d-prime {', '.join(told)}; at 0 you cannot tell them apart, from 3 on you "
+                "hardly ever mix them up"
+            )
 
     def _both_ways(self, page: PairPage) -> Iterator[Content]:
         if page.ways:

@@ -81,6 +81,12 @@ def structure(found: Progress, room: int) -> Content:
             f"({one.bias.low:+.2f} to {one.bias.high:+.2f}) {one.pours:>4}{sure}"
         )
     lines.append("bias in levels, its 90% interval, pours; * hardly luck")
+    followed = [f"{one.attribute} {one.kappa.value:.2f}" for one in found.structure if one.kappa]
+    if followed:
+        lines.append(
+            "kappa, how far your calls follow the wine (1 wholly, 0 as by chance): "
+            + ", ".join(followed)
+        )
     return Content("\n".join(lines))
 
 

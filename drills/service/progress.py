@@ -27,6 +27,7 @@ from drills.service.weak import Overview, known_calls, overview_of, pair_ratings
 from drills.settings import load_settings, save_settings
 from drills.statistics.calibration import Brier, brier, claimed, own_probabilities, stated
 from drills.statistics.change import ChangeOfMind, change_of_mind
+from drills.statistics.dprime import DPrime, estimate_d_prime
 from drills.statistics.rindex import RIndex
 from drills.statistics.shares import Estimate, wilson
 from drills.statistics.structure import WITHIN, AlcoholCalls, alcohol_calls
@@ -106,12 +107,17 @@ class Word:
 
 @dataclass(frozen=True, slots=True)
 class FormSureness:
-    """Sureness against outcome for one form of card."""
+    """Sureness against outcome for one form of card.
+
+    `d_prime` makes forms with few and many options comparable: it takes every option for equally
+    far from the right one.
+    """
 
     form: Form
     chance: float
     words: tuple[Word, ...]
     brier: Brier
+    d_prime: DPrime
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,6 +281,11 @@ def _sureness(forms: Iterable[FormCount]) -> Iterable[FormSureness]:
                 for word, (n, right) in given.items()
             ),
             brier(stated(given, chance)),
+            estimate_d_prime(
+                sum(right for _, right in given.values()),
+                sum(n for n, _ in given.values()),
+                round(1 / chance),
+            ),
         )
 
 

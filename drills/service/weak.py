@@ -307,6 +307,7 @@ def _corner(
         recall=sum(recalls) / len(recalls) if recalls else None,
         r_index=r_index_of(ratings),
         answers=ratings.answers if ratings else 0,
+        d_prime=ratings.d_prime() if ratings else None,
     )
     glass = rates.glass(pair, standing)
     names = (desk.short(pair[0]), desk.short(pair[1]))

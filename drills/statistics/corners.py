@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from drills.statistics.difference import fewest
+from drills.statistics.dprime import DPrime
 from drills.statistics.rindex import RIndex
 from drills.statistics.shares import Estimate, beta_estimate
 from drills.statistics.standing import Standing, State
@@ -47,13 +48,14 @@ class Theory:
     """What the cards of a pair say.
 
     `recall` is the mean probability of knowing its contrasts now, None if none was met; `r_index`
-    from the sureness of its answers, None while only one of the wines was ever the answer;
-    `answers` how many there were.
+    from the sureness of its answers, None while only one of the wines was ever the answer, as is
+    `d_prime`, which goes by right and wrong alone; `answers` how many there were.
     """
 
     recall: float | None
     r_index: RIndex | None
     answers: int
+    d_prime: DPrime | None = None
 
     @property
     def strength(self) -> Strength:

@@ -23,9 +23,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from drills.statistics.difference import ALPHA, p_value, p_value_any_habit
+from drills.statistics.dprime import DPrime, yes_no
 
 # How many of a pair's latest pours count, and how many of the latest must be right (our
 # assumptions): older pours say little of today's taster, and 15 of 20 right suffice at 5%.
@@ -56,8 +57,9 @@ class State(StrEnum):
 class Standing:
     """A pair that was confused at least once; `wine_a` sorts before `wine_b`.
 
-    `right` of `n` are the recent pours of the two that were called one of the two; `p_value` says
-    how probable that many are by luck, with the habit that makes luck most likely. `clean` counts
+    `right` of `n` are the recent pours of the two that were called one of the two, `right_a` of
+    `n_a` those of the first wine; `p_value` says how probable that many are by luck, with the habit
+    that makes luck most likely. `clean` counts
     the right calls since the last confusion, `times` all confusions either way, `resolved_before`
     how often a confusion ended a time of being resolved.
     """
@@ -67,11 +69,26 @@ class Standing:
     state: State
     right: int
     n: int
+    right_a: int
+    n_a: int
     p_value: float
     clean: int
     times: int
     resolved_before: int
     last_confused: date | None
+
+    @property
+    def d_prime(self) -> DPrime | None:
+        """How far apart the two stand in the glass; None until both were poured of late.
+
+        Every pour is a question “is it the first wine?”: d-prime of yes and no, from the recent
+        pours, corrected so that it stays finite.
+        """
+        n_b = self.n - self.n_a
+        if not (self.n_a and n_b):
+            return None
+        wrong_b = n_b - (self.right - self.right_a)
+        return yes_no(self.right_a, self.n_a, wrong_b, n_b, corrected=True)
 
 
 def standings(
@@ -117,6 +134,19 @@ def unresolved(
     return [one for one in standing if one.state is not State.RESOLVED]
 
 
+class _Recent(NamedTuple):
+    """Right calls and pours of either wine of a pair."""
+
+    right_a: int
+    of_a: int
+    right_b: int
+    of_b: int
+
+    @property
+    def right(self) -> int:
+        return self.right_a + self.right_b
+
+
 @dataclass(frozen=True, slots=True)
 class _History:
     """Places of a pair's calls in the order of all calls: right of A, right of B, A taken for B,
@@ -127,8 +157,8 @@ class _History:
     missed_a: Sequence[int]
     missed_b: Sequence[int]
 
-    def recent(self, before: int, many: int) -> tuple[int, int, int]:
-        """Of the latest `many` calls before a place: right ones, pours of A, pours of B."""
+    def recent(self, before: int, many: int) -> _Recent:
+        """The latest `many` calls before a place."""
         rows = (self.right_a, self.missed_a, self.right_b, self.missed_b)
         ends = [bisect_left(places, before) for places in rows]
         latest: list[int] = []
@@ -137,7 +167,7 @@ class _History:
         latest.sort()
         first = latest[-many] if len(latest) > many else -1
         kept = [end - bisect_left(row, first) for row, end in zip(rows, ends, strict=True)]
-        return kept[0] + kept[2], kept[0] + kept[1], kept[2] + kept[3]
+        return _Recent(kept[0], kept[0] + kept[1], kept[2], kept[2] + kept[3])
 
     def clean(self, after: int, before: int) -> int:
         """Right calls between two places that no confusion lies between."""
@@ -168,7 +198,7 @@ def _standing(
             resolved_before += 1
     last = confusions[-1]
     since = history.clean(last, len(ordered))
-    right, of_a, of_b = history.recent(len(ordered), recent)
+    late = history.recent(len(ordered), recent)
     if since >= clean and _beyond_luck(history, len(ordered), alpha, recent):
         state = State.RESOLVED
     else:
@@ -177,9 +207,11 @@ def _standing(
         wine_a=a,
         wine_b=b,
         state=state,
-        right=right,
-        n=of_a + of_b,
-        p_value=p_value_any_habit(right, of_a, of_b),
+        right=late.right,
+        n=late.of_a + late.of_b,
+        right_a=late.right_a,
+        n_a=late.of_a,
+        p_value=p_value_any_habit(late.right, late.of_a, late.of_b),
         clean=since,
         times=len(confusions),
         resolved_before=resolved_before,
@@ -188,8 +220,8 @@ def _standing(
 
 
 def _beyond_luck(history: _History, before: int, alpha: float, recent: int) -> bool:
-    right, of_a, of_b = history.recent(before, recent)
+    late = history.recent(before, recent)
     # The plain test is quick and never the stricter one.
-    if p_value(right, of_a + of_b) > alpha:
+    if p_value(late.right, late.of_a + late.of_b) > alpha:
         return False
-    return p_value_any_habit(right, of_a, of_b) <= alpha
+    return p_value_any_habit(late.right, late.of_a, late.of_b) <= alpha

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from drills.grading import Sureness
+from drills.statistics.dprime import DPrime, yes_no
 from drills.statistics.rindex import RIndex, estimate_r_index
 from drills.statistics.shares import LEVEL
 
@@ -51,6 +52,18 @@ class Ratings:
         if not (sum(self.a) and sum(self.b)):
             return None
         return estimate_r_index(self.a, self.b, level=level)
+
+    def d_prime(self, level: float = LEVEL) -> DPrime | None:
+        """d-prime of A against B, whatever the sureness; None as for the R-index.
+
+        A card shows cues of one wine and asks which of two it is: d-prime of yes and no, corrected
+        so that it stays finite.
+        """
+        if not (sum(self.a) and sum(self.b)):
+            return None
+        half = _CATEGORIES // 2
+        said_a, not_a = sum(self.a[:half]), sum(self.b[:half])
+        return yes_no(said_a, sum(self.a), not_a, sum(self.b), level=level, corrected=True)
 
 
 def tally(counts: Iterable[AnswerCount]) -> dict[tuple[str, str], Ratings]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cards.evidence import AVERAGE_READER, Reader, Reading
+from drills.statistics.agreement import Kappa
 from drills.statistics.readings import ROTUNDONE_ANOSMIC
 from drills.statistics.shares import Estimate
 
@@ -30,6 +31,8 @@ class LevelBias:
 
     `style` is empty for wines of all styles. `bias` above 0 means called too high; `spread` is the
     standard deviation of the calls about what was to be expected, the wines' own variation in it.
+    `kappa` is how far the calls follow the wines' levels beyond chance, squared differences
+    counting; None for one style alone, and where all wines or all calls are at one level.
     """
 
     attribute: str
@@ -39,6 +42,7 @@ class LevelBias:
     bias: Estimate
     spread: Estimate
     sure: bool
+    kappa: Kappa | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ noted of the same wines; every estimate starts from the average taster and moves
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
@@ -26,6 +26,7 @@ from cards.lexicon import DEPTH, STRUCTURE
 from cards.profiles import STYLES, Profile
 from cards.scale import Level, LevelRange, Typical
 from cards.tables import Table
+from drills.statistics.agreement import Kappa, kappa, table_of
 from drills.statistics.readings import (
     alcohol_reading,
     average_prior,
@@ -74,6 +75,7 @@ _MOST_FACTOR = 1.25
 _ENOUGH_POURS = 200
 _EM_ROUNDS = 12
 _LEVELS = (*STRUCTURE, DEPTH)
+_HALVES = 2 * len(Level) - 1
 
 
 def personal_reading(
@@ -169,6 +171,8 @@ class _Sums:
     squares: float = 0.0
     usual: float = 0.0
     wines: set[str] = field(default_factory=set)
+    # Called by what is typical, in half levels: the middle of a range may lie between two.
+    halves: Counter[tuple[int, int]] = field(default_factory=Counter)
 
     def add(self, one: ReadCount, typical: LevelRange) -> None:
         mean, variance = _usual(typical)
@@ -178,6 +182,7 @@ class _Sums:
         self.squares += one.times * off * off
         self.usual += one.times * variance
         self.wines.add(one.wine)
+        self.halves[int(typical.low) + int(typical.high), 2 * int(one.reading)] += one.times
 
 
 def _level_biases(table: Table, scales: Mapping[str, Sequence[ReadCount]]) -> Iterable[LevelBias]:
@@ -214,7 +219,17 @@ def _bias(attribute: str, style: str, sums: _Sums) -> LevelBias:
         and abs(bias.value) >= LEAST_BIAS
         and (strict.low > 0 or strict.high < 0)
     )
-    return LevelBias(attribute, style, sums.pours, len(sums.wines), bias, spread, sure)
+    # Of one style most wines are alike, which leaves little to follow.
+    followed = None if style else _followed(sums.halves)
+    return LevelBias(attribute, style, sums.pours, len(sums.wines), bias, spread, sure, followed)
+
+
+def _followed(halves: Mapping[tuple[int, int], int]) -> Kappa | None:
+    """Kappa of the calls; None where it could be nothing but 0."""
+    typical, called = map(set, zip(*halves, strict=True))
+    if len(typical) == 1 or len(called) == 1:
+        return None
+    return kappa(table_of(halves, _HALVES), "quadratic", SHOWN)
 
 
 def _noise(table: Table, attribute: str, counts: Sequence[ReadCount]) -> Noise:

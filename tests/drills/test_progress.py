@@ -35,6 +35,7 @@ from drills.service.progress import (
 from drills.service.tasting import log_flight
 from drills.statistics.calibration import brier, claimed, own_probabilities, stated
 from drills.statistics.change import change_of_mind
+from drills.statistics.dprime import estimate_d_prime
 from drills.statistics.shares import wilson
 from drills.statistics.structure import alcohol_calls
 from drills.storage.counted import TimedAnswer
@@ -96,6 +97,8 @@ def test_sureness_is_what_the_statistics_say_of_the_answers(desk: Desk, watch: W
         counts = {Sureness(s): (n, right[s]) for s, n in sorted(given.items())}
         assert {word.sureness: (word.n, word.right) for word in shown.words} == counts
         assert shown.brier == brier(stated(counts, CHANCES[form]))
+        options = {Form.WHICH_GLASS: 2, Form.WHICH_LEVEL: 5}.get(form, 4)
+        assert shown.d_prime == estimate_d_prime(right.total(), len(mine), options)
         own = own_probabilities(counts, CHANCES[form])
         for word in shown.words:
             assert word.observed == wilson(*reversed(counts[word.sureness]))
@@ -171,6 +174,10 @@ def test_the_json_holds_the_numbers_of_the_service(
     (pair,) = said["pairs"]
     assert pair["wines"] == list(PAIR)
     assert pair["state"] == "confused"
+    # Of the two only one was poured, and no card was answered.
+    assert pair["d_prime"] == {"glass": None, "cards": None}
+    assert all(one["d_prime"]["low"] < one["d_prime"]["high"] for one in said["sureness"])
+    assert said["structure"][0]["kappa"] is None  # one wine has one level
     assert said["missing"] == []
     assert main(["progress"]) == 0
     printed = capsys.readouterr().out

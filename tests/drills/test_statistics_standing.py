@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import stats
 
 from drills.statistics.difference import p_value_any_habit
 from drills.statistics.standing import CLEAN, RECENT, Standing, State, standings, unresolved
@@ -125,6 +126,30 @@ def test_dates_order_the_calls_and_undated_ones_are_the_oldest() -> None:
     assert standings([*calls, undated])[PAIR].last_confused is None
 
 
+def test_how_far_apart_the_two_stand_is_d_prime_of_yes_and_no() -> None:
+    # Chablis 4 of 5 right, Muscadet 3 of 5; half a call and one pour are added to each share
+    # (Hautus 1995).
+    found = standing("cCCCC" + "mmMMM")
+    told = found.d_prime
+    assert told is not None
+    assert told.value == pytest.approx(stats.norm.ppf(4.5 / 6) - stats.norm.ppf(2.5 / 6))
+    assert told.low < 0 < told.high
+    surely = standing("c" + "CM" * 10).d_prime
+    assert surely is not None
+    assert surely.low > told.value
+
+
+def test_of_one_wine_alone_nobody_knows_how_far_the_two_are_apart() -> None:
+    assert standing("cCCC").d_prime is None
+    assert standing("c" + "M" * RECENT).d_prime is None
+
+
+def test_always_the_same_name_is_not_apart_at_all() -> None:
+    told = standing("CmCmCmCm").d_prime
+    assert told is not None
+    assert told.value == pytest.approx(0)
+
+
 def test_the_list_holds_what_is_not_resolved() -> None:
     calls = [*log("cMCMCMCM"), RevealRow("barolo", "brunello", START)]
     found = unresolved(standings(calls).values())
@@ -157,6 +182,9 @@ def test_the_rule_by_brute_force(pours: list[str], recent: int, clean: int) -> N
         assert found is None
         return
     assert found is not None
+    tail = pours[-recent:]
+    assert (found.right_a, found.n_a) == (tail.count("C"), sum(one in "Cc" for one in tail))
+    assert (found.right, found.n) == (sum(one.isupper() for one in tail), len(tail))
     assert found.times == len(wrong)
     assert found.clean == len(pours) - wrong[-1] - 1
     left = 0

@@ -18,6 +18,7 @@ from drills.service.picturing import cells_apart, corner_place, lateral_order
 from drills.service.tasting import log_flight
 from drills.service.weak import overview, pair_page, weak, weakest
 from drills.statistics.corners import Advice, Strength
+from drills.statistics.dprime import yes_no
 from drills.statistics.rindex import estimate_r_index
 from drills.statistics.standing import State, standings
 from drills.storage.records import IntakeDraft, PourDraft
@@ -127,6 +128,11 @@ def test_theory_comes_from_the_answers_and_the_memory_of_the_pair(desk: Desk) ->
             rows[one.truth][place] += 1
     expected = estimate_r_index(rows["a"], rows["b"]) if all(map(sum, rows.values())) else None
     assert corner.theory.r_index == expected
+    said_a, not_a = sum(rows["a"][:3]), sum(rows["b"][:3])
+    expected_apart = (
+        yes_no(said_a, sum(rows["a"]), not_a, sum(rows["b"]), corrected=True) if expected else None
+    )
+    assert corner.theory.d_prime == expected_apart
 
 
 def test_the_page_of_a_pair_tells_its_history_cards_and_missed_cues(desk: Desk) -> None:
