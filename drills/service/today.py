@@ -35,7 +35,7 @@ def today(desk: Desk) -> Today:
         confused=counts.urgent,
         due=counts.due,
         unseen=counts.unseen,
-        unresolved=len(desk.repository.unresolved(desk.taster.id)),
+        unresolved=desk.repository.unresolved_pours(desk.taster.id),
         wines=len(desk.table.profiles),
         next_in=None if next_day is None else max(next_day - day, 0),
         half_entered=len(desk.repository.drafts(desk.taster.id)),

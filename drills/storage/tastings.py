@@ -8,7 +8,7 @@ from datetime import date
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, and_, func, or_, select
+from sqlalchemy import ColumnElement, Connection, and_, func, or_, select
 
 from drills.errors import StorageError
 from drills.storage.columns import DRAFT, FLIGHT, INTAKE, POUR
@@ -202,10 +202,13 @@ class Tastings(Store):
 
     def unresolved(self, taster_id: int) -> list[PourRecord]:
         """Return the pours of which something typed is no wine of the table yet."""
-        open_text = (
-            and_(POUR.c[f"{role}_text"] != "", POUR.c[f"{role}_wine"].is_(None)) for role in _ROLES
-        )
-        return self._pours(and_(POUR.c.taster_id == taster_id, or_(*open_text)))
+        return self._pours(_unresolved(taster_id))
+
+    def unresolved_pours(self, taster_id: int) -> int:
+        """Return how many pours there are of which something typed is no wine of the table yet."""
+        query = select(func.count()).select_from(POUR).where(_unresolved(taster_id))
+        with self.reading() as connection:
+            return int(connection.execute(query).scalar_one())
 
     def confusions(self, taster_id: int) -> list[ConfusionRow]:
         """Return the pours called another wine than they were, the oldest log entry first."""
@@ -233,6 +236,13 @@ class Tastings(Store):
     def _pours(self, wanted: Any) -> list[PourRecord]:
         with self.reading() as connection:
             return [pour_record(row) for row in connection.execute(select_pours(wanted))]
+
+
+def _unresolved(taster_id: int) -> ColumnElement[bool]:
+    open_text = (
+        and_(POUR.c[f"{role}_text"] != "", POUR.c[f"{role}_wine"].is_(None)) for role in _ROLES
+    )
+    return and_(POUR.c.taster_id == taster_id, or_(*open_text))
 
 
 def _batches(pours: Iterable[PourDraft]) -> Iterator[list[PourDraft]]:

@@ -114,6 +114,7 @@ def test_what_cannot_be_resolved_waits_until_it_is(repository: Repository, me: i
     repository.record_pours(me, intake(), [unknown, blank])
     (waiting,) = repository.unresolved(me)
     assert waiting.draft == unknown
+    assert repository.unresolved_pours(me) == 1
     assert repository.confusions(me) == []
     repository.remember_name(me, "Verdjo", "verdejo-0000")
     (waiting,) = repository.unresolved(me)
@@ -122,6 +123,7 @@ def test_what_cannot_be_resolved_waits_until_it_is(repository: Repository, me: i
     assert [row.contrast.id for row in repository.urgent(me, 9)] == [1]
     repository.remember_name(me, "Gvi", "gavi")
     assert repository.unresolved(me) == []
+    assert repository.unresolved_pours(me) == 0
 
 
 def test_an_intake_can_be_taken_back_and_taken_in_again(repository: Repository, me: int) -> None:
