@@ -27,6 +27,8 @@ from drills.service.weak import Corner, Overview, overview, weakest
 _WIDE = 17
 # From this width on list and picture stand side by side.
 _BOTH = 130
+# Columns of the list up to the rate beside the two names, and how many a name may have.
+_BESIDE, _SHORTEST, _LONGEST = 22, 12, 24
 
 
 def interval(pair: WeakPair) -> str:
@@ -35,6 +37,12 @@ def interval(pair: WeakPair) -> str:
     return "".join(
         "●" if place == at else "─" if low <= place <= high else "·" for place in range(_WIDE)
     )
+
+
+def _cut(name: str, width: int) -> Text:
+    text = Text(name)
+    text.truncate(width, overflow="ellipsis")
+    return text
 
 
 class WeakScreen(DeskScreen[None]):
@@ -78,6 +86,7 @@ class WeakScreen(DeskScreen[None]):
         self.pairs: list[WeakPair] = []
         self.found: Overview | None = None
         self._picture = False
+        self._name = 0
 
     def compose(self) -> ComposeResult:
         """A sentence, a list and a picture, and what to do about the pair under the cursor."""
@@ -92,8 +101,6 @@ class WeakScreen(DeskScreen[None]):
 
     def on_mount(self) -> None:
         """Count in the background: the statistics library takes a moment to load."""
-        table = self.query_one(DataTable)
-        table.add_columns("", "called", "was", "times", "rate", "0% 90% range 100%")
         self._arrange()
         self._count()
 
@@ -106,6 +113,28 @@ class WeakScreen(DeskScreen[None]):
         self.set_class(not both and not self._picture, "list")
         self.set_class(not both and self._picture, "picture")
         self.set_class((width or self.size.width) < 100, "crowded")
+        self._fill((width or self.size.width) // (2 if both else 1))
+
+    def _fill(self, width: int) -> None:
+        """List the pairs, names cut so that the rate always has room."""
+        name = min(max((width - _BESIDE) // 2, _SHORTEST), _LONGEST)
+        table = self.query_one(DataTable)
+        if name == self._name:
+            return
+        self._name, at = name, table.cursor_row
+        table.clear(columns=True)
+        table.add_columns("", "called", "was", "times", "rate", "0% 90% range 100%")
+        corners = self.found.corners if self.found else ()
+        marks = dict(zip((one.wines for one in corners), MARKS, strict=False))
+        for pair in self.pairs:
+            table.add_row(
+                marks.get(ordered_pair(pair.called, pair.was), ""),
+                *(_cut(self.desk.short(wine), name) for wine in (pair.called, pair.was)),
+                f"{pair.times}",
+                f"{pair.rate:.0%}",
+                interval(pair),
+            )
+        table.move_cursor(row=at)
 
     @work(thread=True, exclusive=True)
     def _count(self) -> None:
@@ -136,19 +165,10 @@ class WeakScreen(DeskScreen[None]):
         if found.resolved:
             head += f" {resolved} resolved in the glass left the list."
         self._say(head)
-        table = self.query_one(DataTable)
-        marks = dict(zip((one.wines for one in found.corners), MARKS, strict=False))
-        for pair in self.pairs:
-            table.add_row(
-                marks.get(ordered_pair(pair.called, pair.was), ""),
-                Text(self.desk.short(pair.called)),
-                Text(self.desk.short(pair.was)),
-                f"{pair.times}",
-                f"{pair.rate:.0%}",
-                interval(pair),
-            )
+        self._name = 0
+        self._arrange()
         if not self._picture:
-            table.focus()
+            self.query_one(DataTable).focus()
         self._advise(self.corner)
 
     @property

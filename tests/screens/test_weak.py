@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import asyncio
 import threading
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from textual.widgets import DataTable
 
 from cards.cellar import Cellar
 from cards.tables import Table
@@ -18,7 +20,9 @@ from drills.service.weak import weak
 from tests.desks import Watch, mix_up
 from tests.screens.logged import FAR, NEAR, confuse
 from tests.screens.terminal import (
+    LEAST,
     SIZES,
+    USUAL,
     current,
     drilling,
     notices,
@@ -42,13 +46,34 @@ async def test_weak_pairs_are_listed_the_most_costly_first(
         await pilot.press("w")
         rows = await rows_of(pilot)
         current(pilot, WeakScreen)
-        assert [row[1:5] for row in rows] == [
-            [desk.short(p.called), desk.short(p.was), str(p.times), f"{p.rate:.0%}"]
-            for p in expected
-        ]
+        assert [row[3:5] for row in rows] == [[str(p.times), f"{p.rate:.0%}"] for p in expected]
+        for pair, row in zip(expected, rows, strict=True):
+            for wine, told in zip((pair.called, pair.was), row[1:3], strict=True):
+                name = desk.short(wine)
+                assert told == name or (size == LEAST and name.startswith(told.removesuffix("…")))
         assert desk.short(expected[0].was) in seen(pilot)
         await pilot.press("escape")
         current(pilot, HomeScreen)
+
+
+async def test_on_a_small_terminal_names_are_cut_and_times_and_rate_are_not(desk: Desk) -> None:
+    # The longest short names of the table, and so many pairs that the list has a scroll bar.
+    longest = sorted(desk.table.profiles, key=lambda wine: -len(desk.short(wine)))
+    for one, other in pairwise(longest[:30]):
+        mix_up(desk, one, other, times=2)
+    pair = weak(desk)[0]
+    async with opened(desk, WeakScreen, size=LEAST) as pilot:
+        await settled(pilot)
+        lines = seen(pilot).splitlines()
+        head = next(line for line in lines if "called" in line)
+        assert head.split()[:4] == ["called", "was", "times", "rate"]
+        assert f" {pair.rate:.0%}" in lines[lines.index(head) + 1]
+        assert desk.short(pair.called)[:15] in lines[lines.index(head) + 1]
+        await pilot.press("down", "down")
+        await pilot.resize_terminal(*USUAL)
+        await settled(pilot)
+        assert pilot.app.screen.query_one(DataTable).cursor_row == 2
+        assert all("…" not in cell for row in await rows_of(pilot) for cell in row)
 
 
 async def test_the_pair_under_the_cursor_can_be_drilled(desk: Desk) -> None:
