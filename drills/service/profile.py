@@ -204,10 +204,10 @@ def _origin(table: Table, profile: Profile) -> Iterable[Fact]:
 
 
 def _near(desk: Desk, profile: Profile) -> tuple[NearWine, ...]:
-    """The laterals that the trade names, then the nearest others of the style; nearest first."""
+    """The laterals that the trade names, then others of the style that may pass for the wine."""
     named = [key for key in profile.laterals if key in desk.table.profiles]
     apart = desk.cellar.laterals(profile.key, named)
-    others = [key for key in desk.cellar.same_style(profile.key) if key not in named]
+    others = [one for one in desk.cellar.taken_for(profile.key) if one[0] not in named]
     apart = apart[:MOST_LATERALS]
-    apart += desk.cellar.laterals(profile.key, others)[: MOST_LATERALS - len(apart)]
+    apart += others[: MOST_LATERALS - len(apart)]
     return tuple(NearWine(key, desk.short(key), round(gap, 2), key in named) for key, gap in apart)

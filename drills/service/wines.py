@@ -79,9 +79,11 @@ def _pair_cue(desk: Desk, cue: CueWeight, a: str, b: str) -> PairCue:
 
 
 def laterals(desk: Desk, wine: str) -> list[Lateral]:
-    """The wines of the same style with their separation, nearest first; UnknownWine."""
+    """The wines of the same style, and laterals of another, with their separation, nearest first.
+
+    UnknownWine.
+    """
     key = desk.names.key(wine)
-    return [
-        Lateral(w, round(gap, 2))
-        for w, gap in desk.cellar.laterals(key, desk.cellar.same_style(key))
-    ]
+    named = set(desk.table.profiles[key].laterals) & desk.table.profiles.keys()
+    apart = desk.cellar.laterals(key, named.union(desk.cellar.same_style(key)))
+    return [Lateral(other, round(gap, 2)) for other, gap in apart]

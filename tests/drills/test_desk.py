@@ -345,7 +345,7 @@ def test_the_same_wine_twice_is_no_pair(desk: Desk) -> None:
         pair_keys(desk, "Chablis", "Qwxz")
 
 
-def test_laterals_are_of_the_same_style_and_the_nearest_come_first(
+def test_laterals_are_of_the_same_style_or_named_and_the_nearest_come_first(
     desk: Desk, cellar: Cellar
 ) -> None:
     found = laterals(desk, "Sancerre")
@@ -360,3 +360,5 @@ def test_laterals_are_of_the_same_style_and_the_nearest_come_first(
     for one in found[:5]:
         apart = cellar.separation("sauvignon-sancerre", one.wine)
         assert one.separation_db == pytest.approx(apart, abs=0.005)
+    # A lateral of another style is listed too: nobody takes red Lambrusco for Prosecco first.
+    assert laterals(desk, "Lambrusco")[0].wine == "dolcetto-dogliani"

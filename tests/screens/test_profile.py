@@ -8,6 +8,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Static
 
+from cards.cellar import FARTHEST
 from cards.scale import LevelRange, Typical
 from drills.screens.compare import CompareScreen
 from drills.screens.profile import LateralLine, ProfileScreen
@@ -94,6 +95,8 @@ def test_laterals_are_named_first_each_group_nearest_first(desk: Desk) -> None:
             assert gaps == sorted(gaps)
         for one in near:
             assert one.separation_db == round(desk.cellar.separation(key, one.wine), 2)
+            # What no trader takes for the wine and lies far off is not called near.
+            assert one.named or one.separation_db <= FARTHEST
 
 
 def test_five_steps_show_a_range() -> None:
