@@ -13,8 +13,10 @@ from drills.service.desk import Desk
 FLIGHTS = Path(__file__).with_name("demo_flights.csv")
 
 
-def run_demo(*, screens: bool) -> int:
+def run_demo(*, screens: bool, plain: bool = False) -> int:
     """Open the screens on a demonstration database, or print its weak pairs without a terminal.
+
+    `plain` asks its cards in lines instead.
 
     The taster's own database is not touched, and the demonstration is gone afterwards.
     """
@@ -25,6 +27,11 @@ def run_demo(*, screens: bool) -> int:
             os.environ.pop(name, None)
         desk = Desk(waiting=told_when_slow)
         fill(desk)
+        if plain:
+            from drills.commands.plain_drill import run_plain
+            from drills.service.beginning import begin
+
+            return run_plain(desk, lambda: begin(desk))
         if screens:
             from drills.screens.opening import run_home
 

@@ -22,12 +22,14 @@ WAYS = (
     ("the debrief of a tasting", "crosspour debrief"),
     ("how you read a wine", "crosspour reading"),
     ("weak pairs", "crosspour weak"),
+    ("the next flight, poured blind", "crosspour flight plan, crosspour flight sheets"),
     ("progress", "crosspour progress"),
     ("one wine, with what each fact rests on", "crosspour profile WINE --sources"),
     ("two wines compared", "crosspour pair A B --causes"),
     ("the wines nearest to one", "crosspour laterals WINE"),
     ("every fact of the table", "crosspour table export -"),
     ("a fact disputed or changed", "crosspour table edit WINE"),
+    ("daily backups, and the newest put back", "crosspour backup --list, crosspour restore"),
 )
 
 

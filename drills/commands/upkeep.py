@@ -16,7 +16,8 @@ if TYPE_CHECKING:
 
 def add_to(commands: Commands) -> None:
     """Put these commands on the command line."""
-    commands.add("demo", _demo, "open a throw-away database of an invented taster")
+    demo = commands.add("demo", _demo, "open a throw-away database of an invented taster")
+    demo.add_argument("--plain", action="store_true", help="drill it in plain lines")
     backup = commands.add(
         "backup", _backup, "copy the database, safely, while it is in use", json=True
     )
@@ -39,9 +40,11 @@ def add_to(commands: Commands) -> None:
     )
 
 
-def _demo(_: argparse.Namespace) -> int:
+def _demo(options: argparse.Namespace) -> int:
     from drills.demo import run_demo
 
+    if options.plain:
+        return run_demo(screens=False, plain=True)
     if asking.has_terminal():
         asking.check_terminal()
     return run_demo(screens=asking.has_terminal())

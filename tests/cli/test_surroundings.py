@@ -92,6 +92,15 @@ def test_the_demonstration_prints_and_leaves_the_tasters_own_things_alone(
     assert list(scratch.iterdir()) == []
 
 
+def test_the_demonstration_can_be_drilled_in_lines(home: Path) -> None:
+    before = {file: file.read_bytes() for file in home.rglob("*") if file.is_file()}
+    done = crosspour(home, "demo", "--plain", typed="a\nf\n")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "Mixed up in a tasting." in done.stdout
+    assert "The drill is over: 1 answer" in done.stdout
+    assert {file: file.read_bytes() for file in home.rglob("*") if file.is_file()} == before
+
+
 def test_the_demonstration_does_not_read_a_database_named_by_the_environment(
     home: Path, tmp_path: Path
 ) -> None:
