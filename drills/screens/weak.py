@@ -86,7 +86,7 @@ class WeakScreen(DeskScreen[None]):
         self.pairs: list[WeakPair] = []
         self.found: Overview | None = None
         self._picture = False
-        self._name = 0
+        self._cut_at = 0
 
     def compose(self) -> ComposeResult:
         """A sentence, a list and a picture, and what to do about the pair under the cursor."""
@@ -119,9 +119,9 @@ class WeakScreen(DeskScreen[None]):
         """List the pairs, names cut so that the rate always has room."""
         name = min(max((width - _BESIDE) // 2, _SHORTEST), _LONGEST)
         table = self.query_one(DataTable)
-        if name == self._name:
+        if name == self._cut_at:
             return
-        self._name, at = name, table.cursor_row
+        self._cut_at, at = name, table.cursor_row
         table.clear(columns=True)
         table.add_columns("", "called", "was", "times", "rate", "0% 90% range 100%")
         corners = self.found.corners if self.found else ()
@@ -165,7 +165,7 @@ class WeakScreen(DeskScreen[None]):
         if found.resolved:
             head += f" {resolved} resolved in the glass left the list."
         self._say(head)
-        self._name = 0
+        self._cut_at = 0
         self._arrange()
         if not self._picture:
             self.query_one(DataTable).focus()
