@@ -111,11 +111,17 @@ def _lay_out(face: Face, width: int, height: int, *, compact: bool) -> Layout:
     return Layout(face, tuple(lines[:height]), compact, glasses_at, options_at, margin, glass_width)
 
 
+def in_place_of_a_card(words: str, width: int) -> _More:
+    """What stands where no card can be shown: why, as it was said, and what can be done."""
+    return (_NOTHING, *(Content(f"  {line}") for line in wrap(words, max(width - 4, 1))))
+
+
 @lru_cache(maxsize=64)
 def _head(why: str, question: str, cues: str, width: int) -> _More:
     return (
         centred(Content.styled(why, "dim"), width),
-        centred(Content(question), width),
+        # A question names two wines: cut, it would hide which.
+        *(centred(Content(line), width) for line in wrap(question, max(width - 2, 1))),
         *(
             centred(Content.styled(line, "bold $primary"), width)
             for line in wrap(cues, max(width - 4, 1)) or [""]

@@ -18,7 +18,7 @@ from drills.errors import DatabaseCorrupt, DrillsError
 from drills.grading import Sureness
 from drills.phrases import clock, count
 from drills.screens.base import DeskScreen
-from drills.screens.card_face import Face, Layout, lay_out
+from drills.screens.card_face import Face, Layout, in_place_of_a_card, lay_out
 from drills.screens.card_words import Stories, answered, asking, stories, verdict
 from drills.screens.widgets.key_line import KeyLine
 from drills.screens.widgets.ready_lines import ReadyLines
@@ -94,6 +94,8 @@ class DrillScreen(DeskScreen[None]):
         self._given: str | int | None = None
         self._shown_at = 0.0
         self._told_unended = False
+        # Why there is no first card.
+        self._trouble = ""
         self._ahead: tuple[Showing, Size, Stories] | None = None
 
     def compose(self) -> ComposeResult:
@@ -120,6 +122,8 @@ class DrillScreen(DeskScreen[None]):
             self._reveal(self.reveal, self._given)
         elif self._face is not None:
             self._lay_out(self._face)
+        else:
+            self._put_on()
 
     # ---- what is shown
 
@@ -139,6 +143,10 @@ class DrillScreen(DeskScreen[None]):
         """Put the card on the terminal, with the time that is left."""
         if self.laid_out is not None:
             self.card.show([self._status(), *self.laid_out.lines])
+        elif self._trouble:
+            keys = f"{self.key_of('next')} tries again, {self.key_of('finish')} leaves the drill"
+            told = in_place_of_a_card(f"{self._trouble}. {keys}.", self._room.width)
+            self.card.show([self._status(), *told])
 
     def _status(self) -> Content:
         session = self.session
@@ -156,8 +164,13 @@ class DrillScreen(DeskScreen[None]):
         except DrillsError as error:
             # Nothing is lost: going on tries again.
             words = str(error) if self.session.kept else f"Not kept yet: {error}"
-            self.notify(words, severity="error", markup=False)
+            if self.showing is None:
+                self._trouble = words
+                self._put_on()
+            else:
+                self.notify(words, severity="error", markup=False)
             return
+        self._trouble = ""
         if showing is None:
             self._finish()
         else:

@@ -11,13 +11,24 @@ from drills.errors import DatabaseLocked
 from drills.grading import Sureness
 from drills.screens.app import CrosspourApp
 from drills.screens.drill import DrillScreen
+from drills.screens.opening import drill_screen
 from drills.screens.summary import SummaryScreen
 from drills.screens.why import WhyScreen
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
 from tests.desks import Watch, right_answer, wrong_answer
 from tests.screens.answering import kept
-from tests.screens.terminal import current, drilling, notices, opened, refusing, seen, truth_key
+from tests.screens.terminal import (
+    SIZES,
+    USUAL,
+    current,
+    drilling,
+    notices,
+    opened,
+    refusing,
+    seen,
+    truth_key,
+)
 
 
 @pytest.fixture
@@ -53,6 +64,25 @@ async def test_the_reveal_waits_for_no_disk_and_the_next_card_does(
         monkeypatch.setattr(screen.session, "next", following)
         await pilot.press(truth_key(screen), "space")
         assert told == ["right", "1 kept"]
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_first_card_that_cannot_be_read_leaves_its_place_to_the_reason(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch, size: tuple[int, int]
+) -> None:
+    screen = drill_screen(desk)
+    monkeypatch.setattr(screen.session, "next", refusing(2, screen.session.next))
+    async with opened(desk, lambda: screen, size=size) as pilot:
+        told = " ".join(seen(pilot).split())
+        assert "another program is writing [to it]; try again in a moment. SPACE tries" in told
+        assert notices(pilot) == []
+        await pilot.press("a", "space")
+        await pilot.resize_terminal(*USUAL)
+        await pilot.pause()
+        assert "another program is writing [to it]" in seen(pilot)
+        await pilot.press("space")
+        assert screen.showing is not None
+        assert "another program" not in seen(pilot)
 
 
 async def test_an_answer_that_could_not_be_kept_is_told_and_going_on_tries_again(
