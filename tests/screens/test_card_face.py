@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -10,6 +12,7 @@ from textual.content import Content
 from textual.geometry import Region
 
 from drills.grading import Sureness
+from drills.phrases import which_cue
 from drills.screens.card_face import Face, lay_out
 from drills.screens.widgets.glass import Glass
 from drills.screens.widgets.ready_lines import ReadyLines
@@ -35,6 +38,15 @@ def test_a_card_never_takes_more_room_than_there_is(face: Face, width: int, heig
     assert len(lines) <= height
     assert all(line.cell_length <= width for line in lines if line not in face.options)
     assert all("\n" not in line.plain for line in lines)
+
+
+@pytest.mark.parametrize("width", [60, 80])
+def test_a_question_with_two_long_names_is_read_whole(width: int) -> None:
+    question = which_cue("Stellenbosch Pinotage", "Montepulciano d'Abruzzo", 2)
+    glass = Glass("left", "", "", KEYS)
+    face = Face("why", question, "", glass, replace(glass, side="right"))
+    lines = [line.plain.strip() for line in lay_out(face, width, 24).lines]
+    assert question in " ".join(lines)
 
 
 @given(FACES, st.integers(60, 220), st.integers(24, 70))
