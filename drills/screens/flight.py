@@ -198,7 +198,7 @@ class NextFlightScreen(DeskScreen[None]):
             key = self.key_of("plan-flight")
             put(target, Content(f"No flight is planned yet: {key} plans one like this."))
             return
-        put(target, glasses_of(flight))
+        put(target, glasses_of(flight, self.desk.taster.name))
 
     # ---- what is done with them
 

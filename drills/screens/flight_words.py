@@ -21,11 +21,21 @@ def row_of(flight: PlannedFlight) -> Content:
     )
 
 
-def glasses_of(flight: PlannedFlight) -> Content:
-    """What a flight covers, the codes still sealed, and what the open glasses held."""
+def glasses_of(flight: PlannedFlight, taster: str) -> Content:
+    """What a flight covers, the codes still sealed, and what the open glasses held.
+
+    The codes stand as they are opened on the screen: in the taster's own order or, where the flight
+    does not name them, in that of the first whom it names.
+    """
     lines = [Content.assemble((f"{flight.name} ", "bold"), (printable(flight.sentence), ""))]
-    if sealed := [str(glass.code) for glass in flight.glasses if glass.contents is None]:
-        lines.append(Content.assemble(("sealed  ", "dim"), ("  ".join(sealed), "bold")))
+    whose = flight.served_as(taster)
+    served = flight.in_order(whose)
+    glasses = (*served, *(glass for glass in flight.glasses if glass not in served))
+    if sealed := [str(glass.code) for glass in glasses if glass.contents is None]:
+        as_whom = (
+            "" if whose.casefold() == taster.casefold() else f", as {printable(whose)} is served"
+        )
+        lines.append(Content.assemble((f"sealed{as_whom}  ", "dim"), ("  ".join(sealed), "bold")))
     for glass in flight.glasses:
         if (held := glass.contents) is not None:
             lines.append(

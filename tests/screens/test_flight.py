@@ -251,6 +251,23 @@ async def test_another_tasters_flight_is_tasted_here_and_its_key_stays_with_them
     ada.close()
 
 
+@pytest.mark.parametrize("named", [False, True])
+async def test_sealed_codes_stand_in_the_order_in_which_they_are_opened(
+    desk: Desk, named: bool
+) -> None:
+    names = ("Ada", desk.taster.name) if named else ("Ada", "Ben")
+    flight = plan(desk, Asked(bottles=4, seed=1, tasters=names))
+    own, adas = (
+        [str(glass.code) for glass in flight.in_order(name)] for name in (names[1], names[0])
+    )
+    assert own != adas
+    async with opened(desk, NextFlightScreen) as pilot:
+        told = text_of(pilot, "#told").splitlines()
+        line = next(line for line in told if line.startswith("sealed"))
+        expected = ["sealed", *own] if named else ["sealed,", "as", "Ada", "is", "served", *adas]
+        assert line.split() == expected
+
+
 async def test_a_half_tasted_flight_is_taken_up_again(desk: Desk, flight: PlannedFlight) -> None:
     async with opened(desk, screen) as pilot:
         await pilot.press("n")
