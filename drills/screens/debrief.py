@@ -313,17 +313,18 @@ def _misread(one: Misread) -> Content:
     if one.off is None:
         off = ""
     elif one.attribute == ALCOHOL:
-        off = f"   {abs(one.off):g}% vol too {'high' if one.off > 0 else 'low'}"
+        off = f"{abs(one.off):g}% vol too {'high' if one.off > 0 else 'low'}"
     else:
         levels = round(abs(one.off))
-        off = f"   {levels} level{'s' * (levels > 1)} too {'high' if one.off > 0 else 'low'}"
+        off = f"{levels} level{'s' * (levels > 1)} too {'high' if one.off > 0 else 'low'}"
     against = "the label says" if one.against == "label" else "it shows"
-    cost = f"   cost {one.cost:.1f} db" if one.cost >= 0.05 else ""
-    return Content.assemble(
+    cost = f"cost {one.cost:.1f} db" if one.cost >= 0.05 else ""
+    parts: list[str | tuple[str, str]] = [
         "  you read ",
         (one.read, "bold"),
         f", {against} ",
         (one.shows, "bold"),
-        (off, "$warning"),
-        (cost, "dim"),
-    )
+    ]
+    if off or cost:
+        parts += ["\n    ", (off, "$warning"), "   " if off and cost else "", (cost, "dim")]
+    return Content.assemble(*parts)

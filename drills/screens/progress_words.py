@@ -34,7 +34,7 @@ def minutes(now: Basics, wanted: int, found: Progress | None = None) -> Content:
     lines = [
         f"today {effort.days[-1].minutes:.0f}, set {wanted}",
         f"mean of {LATELY_DAYS} days {effort.lately:.1f}",
-        f"one card {effort.pace:.0f} seconds",
+        f"one card {count(round(effort.pace), 'second')}",
     ]
     answers = now.pace.answers
     lines += [

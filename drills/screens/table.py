@@ -18,6 +18,7 @@ from textual.widgets import DataTable, Input, Static
 
 from drills.screens.base import DeskScreen
 from drills.screens.in_place import put
+from drills.screens.widgets.bars import cut
 from drills.screens.widgets.key_line import KeyLine
 from drills.service.browsing import Browser, Filters, WineRow
 
@@ -220,7 +221,7 @@ class TableScreen(DeskScreen[None]):
 
     def _line(self, words: Sequence[str]) -> Text:
         parts = zip(words, self._columns, strict=False)
-        line = "".join(f"{_cut(part, width - 1):<{width}}" for part, width in parts)
+        line = "".join(f"{cut(part, width - 1):<{width}}" for part, width in parts)
         return Text(line, no_wrap=True, end="")
 
     def _words(self, row: WineRow) -> tuple[str, ...]:
@@ -250,7 +251,7 @@ class TableScreen(DeskScreen[None]):
     def _show_filters(self) -> None:
         for name in _FILTERS:
             value = getattr(self.filters, name)
-            words = _cut(self.browser.words(name, value), 9 if self.size.width < _NARROW else 18)
+            words = cut(self.browser.words(name, value), 9 if self.size.width < _NARROW else 18)
             self.query_one(f"#filter-{name}", FilterWord).show(
                 self.key_of(name), words, is_set=bool(value)
             )
@@ -371,7 +372,3 @@ class TableScreen(DeskScreen[None]):
             self.action_to_list()
         else:
             self.app.pop_screen()
-
-
-def _cut(text: str, width: int) -> str:
-    return text if len(text) <= width else text[: max(width - 1, 0)] + "…"

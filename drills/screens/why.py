@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -31,6 +32,7 @@ class WhyScreen(ModalScreen[bool]):
         width: 76; max-width: 95%; height: auto; max-height: 90%;
         border: round $accent; background: $surface; padding: 0 1;
     }
+    WhyScreen .within { padding-left: 2; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,w,enter,space,q", "dismiss(False)", "close", id="close-why"),
@@ -54,19 +56,20 @@ class WhyScreen(ModalScreen[bool]):
                 Content.assemble((f"{truth.name}: ", "bold"), f"{story.telling}\n"), markup=False
             )
             for one in (*story.cues, *story.also):
-                yield Static(self._paragraph(one), markup=False)
+                yield from self._paragraph(one)
 
-    def _paragraph(self, story: CueStory) -> Content:
+    def _paragraph(self, story: CueStory) -> Iterator[Static]:
         showing = self._reveal.showing
         toward = showing.left.name if story.weight < 0 else showing.right.name
         basis = _BASES.get(story.basis, story.citation or story.basis)
-        lines = [
+        yield Static(
             Content.assemble((story.words, "bold"), f": {strength(story.weight)} for {toward}"),
-            Content(
-                f"  {showing.left.name}: {story.left}; {showing.right.name}: {story.right}",
-            ),
+            markup=False,
+        )
+        lines = [
+            Content(f"{showing.left.name}: {story.left}; {showing.right.name}: {story.right}"),
         ]
         if story.because:
-            lines.append(Content(f"  {story.because}"))
-        lines.append(Content.styled(f"  {basis}\n", "dim"))
-        return Content("\n").join(lines)
+            lines.append(Content(story.because))
+        lines.append(Content.styled(f"{basis}\n", "dim"))
+        yield Static(Content("\n").join(lines), classes="within", markup=False)

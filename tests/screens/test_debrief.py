@@ -140,7 +140,7 @@ async def test_what_was_missed_and_misread_and_where_the_truth_ranked_is_told(de
         assert ("would have settled it" in text) == any(one.settles for one in expected.missed)
         for misread in expected.misread:
             assert f"you read {misread.read}, " in text
-        assert "you read alcohol 13.5% vol, the label says 12.5% vol   1% vol too high" in text
+        assert "you read alcohol 13.5% vol, the label says 12.5% vol\n    1% vol too high" in text
         assert expected.rank is not None
         assert f"of {expected.wines} wines" in text
         assert expected.first is not None
@@ -306,3 +306,13 @@ async def test_no_key_is_cut_off_at_the_foot(desk: Desk, size: tuple[int, int]) 
             assert line in foot
             assert "keys" in foot
             await pilot.press("n")
+
+
+async def test_no_line_of_what_was_missed_or_likely_breaks_on_the_smallest_terminal(
+    desk: Desk,
+) -> None:
+    async with opened(desk, home_screen, size=LEAST) as pilot:
+        await show(pilot, desk)
+        lines = told(pilot).splitlines()
+        start = next(n for n, line in enumerate(lines) if line.startswith("not checked"))
+        assert all(len(line) <= LEAST[0] - 3 for line in lines[start:]), lines[start:]

@@ -31,8 +31,9 @@ def strength(weight: float) -> str:
     return f"{abs(weight):.1f} db, {band(weight)}"
 
 
-def _cut(text: str, width: int) -> str:
-    return text if len(text) <= width else text[: width - 1] + "…"
+def cut(text: str, width: int) -> str:
+    """The text in at most so many columns, with a sign where some of it is left out."""
+    return text if len(text) <= width else text[: max(width - 1, 0)] + "…"
 
 
 def _sizes(width: int) -> tuple[int, int]:
@@ -51,7 +52,7 @@ def side_names(left: str, right: str, width: int) -> Content:
     """The names of two wines above the bars that point to them."""
     side, half = _sizes(width)
     gap = " " * (2 * half + 5)
-    return Content.styled(f"{_cut(left, side):>{side}}{gap}{_cut(right, side):<{side}}", "bold")
+    return Content.styled(f"{cut(left, side):>{side}}{gap}{cut(right, side):<{side}}", "bold")
 
 
 def story_lines(story: CueStory, width: int, *, faint: bool = False) -> Content:
@@ -59,10 +60,10 @@ def story_lines(story: CueStory, width: int, *, faint: bool = False) -> Content:
     side, half = _sizes(width)
     style = "dim" if faint else ""
     colour = "$secondary" if story.weight < 0 else "$accent"
-    head = _cut(f"{story.words}  {strength(story.weight)}", width)
+    head = cut(f"{story.words}  {strength(story.weight)}", width)
     return Content.assemble(
-        (f"{_cut(story.left, side):>{side}}  ", style),
+        (f"{cut(story.left, side):>{side}}  ", style),
         (bar(story.weight, half), colour),
-        (f"  {_cut(story.right, side):<{side}}\n", style),
+        (f"  {cut(story.right, side):<{side}}\n", style),
         (head.center(story_width(width)), style or "bold"),
     )

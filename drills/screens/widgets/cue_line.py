@@ -7,7 +7,7 @@ from textwrap import shorten, wrap
 
 from textual.content import Content
 
-from drills.screens.widgets.bars import bar
+from drills.screens.widgets.bars import bar, cut
 from drills.service.comparing import ComparedCue, Comparison
 
 # From so many columns on, the cause stands beside its cue.
@@ -46,8 +46,8 @@ def names_line(comparison: Comparison, columns: CueColumns) -> Content:
     # A long name may reach into the gap that the bars leave above them.
     before = (gap - len(apart)) // 2
     after = gap - len(apart) - before
-    left = f"{_cut(left, columns.side + before):>{columns.side}}".ljust(columns.side + before)
-    right = f"{_cut(right, columns.side + after):<{columns.side}}".rjust(columns.side + after)
+    left = f"{cut(left, columns.side + before):>{columns.side}}".ljust(columns.side + before)
+    right = f"{cut(right, columns.side + after):<{columns.side}}".rjust(columns.side + after)
     return Content.assemble((left, "bold $secondary"), (apart, "bold"), (right, "bold $accent"))
 
 
@@ -60,12 +60,12 @@ def cue_line(cue: ComparedCue, columns: CueColumns, *, told: bool) -> Content:
     story, side = cue.story, columns.side
     weight = f"{abs(story.weight):.1f}"
     if cue.points_left:
-        words = f"{_cut(story.words, side - 6)} {weight:>5}"
-        left, right = (f"{words:>{side}}", "bold"), (_cut(story.right, side), "dim")
+        words = f"{cut(story.words, side - 6)} {weight:>5}"
+        left, right = (f"{words:>{side}}", "bold"), (cut(story.right, side), "dim")
         colour = "$secondary"
     else:
-        words = f"{weight:<5} {_cut(story.words, side - 6)}"
-        left, right = (f"{_cut(story.left, side):>{side}}", "dim"), (words, "bold")
+        words = f"{weight:<5} {cut(story.words, side - 6)}"
+        left, right = (f"{cut(story.left, side):>{side}}", "dim"), (words, "bold")
         colour = "$accent"
     # A weight of nought has a direction too; the bar reads it from the sign.
     size = max(abs(story.weight), 0.01)
@@ -79,7 +79,3 @@ def cue_line(cue: ComparedCue, columns: CueColumns, *, told: bool) -> Content:
         lines = wrap(because, columns.width - 4, max_lines=_MOST_LINES, placeholder=" …")
         line = Content.assemble(line, "\n", ("\n".join(f"  {one}" for one in lines), "italic"))
     return line
-
-
-def _cut(text: str, width: int) -> str:
-    return text if len(text) <= width else text[: max(width - 1, 0)] + "…"

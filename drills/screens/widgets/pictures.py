@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 
 from textual.content import Content
 
+from drills.screens.widgets.bars import cut
 from drills.service.picturing import MARKS
 from drills.service.progress import ConfusionTable
 from drills.statistics.shares import Estimate
@@ -41,7 +42,7 @@ def shades(table: ConfusionTable, name: Callable[[str], str], room: int) -> list
     wines that find none are left out at the end, and the last line says how many.
     """
     names = [name(wine) for wine in table.wines]
-    label = min(max(map(len, names)), 20, max(room - 3 * _CELL - 3, 8))
+    label = min(max(map(len, names)), 22, max(room - 3 * _CELL - 3, 8))
     shown = max(min(len(names), (room - label - 3) // _CELL), 1)
     # Names stand at the rows; columns carry the letter of their row.
     head = " " * (label + 3) + "".join(f"{MARKS[n]:>{_CELL}}" for n in range(shown))
@@ -51,7 +52,7 @@ def shades(table: ConfusionTable, name: Callable[[str], str], room: int) -> list
     for row in range(shown):
         counts = table.counts[row]
         parts: list[str | tuple[str, str] | Content] = [
-            Content(f"{names[row][:label]:>{label}} "),
+            Content(f"{cut(names[row], label):>{label}} "),
             (f"{MARKS[row]} ", "bold"),
         ]
         for column in range(shown):
