@@ -204,8 +204,8 @@ def _name_it(cellar: Cellar, plain: Question, rng: random.Random) -> Question | 
     near = [wine for wine, _ in cellar.taken_for(plain.truth)]
     if plain.other not in near or len(near) < OPTIONS - 1:
         return None
-    near.remove(plain.other)
-    names = [plain.truth, plain.other, *near[: OPTIONS - 2]]
+    others = [wine for wine in near if wine != plain.other]
+    names = [plain.truth, plain.other, *others[: OPTIONS - 2]]
     note: dict[str, Reading] = {reading.attribute: reading.reading for reading in plain.readings}
     for attribute, reading in _drawn(cellar, profile, rng):
         if len(note) >= NOTE_LEAST and _probable(cellar, names, note) >= LEAST_PROBABLE:
