@@ -22,6 +22,7 @@ from cards.fields import ENCODING, Document, Layers
 from cards.profiles import STYLES
 from cards.spreadsheet.reading import valid_key
 from cards.tables import SHIPPED, Table, build_table, read_documents, table_files
+from drills.disk import sync_folder
 from drills.errors import OverlayError, UsageError
 from drills.own_files import amended, parsed
 from drills.paths import unfinished_edit
@@ -223,7 +224,7 @@ def write_whole(file: Path, content: bytes) -> None:
     """Put `content` in the place of a file, whole or not at all; OSError."""
     _write_beside(file, content)
     os.replace(_beside(file), file)
-    _sync(file.parent)
+    sync_folder(file.parent)
 
 
 def _beside(file: Path) -> Path:
@@ -280,17 +281,7 @@ def _swap(file: Path) -> None:
     if (content := _content(file)) is not None:
         write_whole(file.with_name(file.name + BEFORE), content)
     os.replace(_beside(file), file)
-    _sync(file.parent)
-
-
-def _sync(folder: Path) -> None:
-    """Make renamed files survive a power cut, where the system can."""
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+    sync_folder(file.parent)
 
 
 def _unwritable(folder: Path, error: OSError) -> OverlayError:

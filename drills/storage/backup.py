@@ -6,11 +6,12 @@ import os
 import sqlite3
 import tempfile
 from collections.abc import Mapping
-from contextlib import closing, suppress
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from drills.disk import sync_folder
 from drills.errors import DatabaseCorrupt, StorageError
 from drills.storage.engine import file_uri, translated
 
@@ -106,16 +107,6 @@ def backup_folder(database: Path) -> Path:
 def has_backups(database: Path) -> bool:
     """Whether there are daily backups of a database, going by their names."""
     return any(backup_folder(database).glob(f"*.????-??-??*{database.suffix}"))
-
-
-def sync_folder(folder: Path) -> None:
-    """Make a new or renamed file in `folder` survive a power cut, where the system can."""
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 def _fill(source: Path, draft: Path) -> Contents:

@@ -16,8 +16,9 @@ from typing import Any
 from sqlalchemy import Connection, Row, Table, collate, exists, func, inspect, select, text
 from sqlalchemy.types import String
 
+from drills.disk import sync_folder
 from drills.errors import DatabaseMisnamed, DatabaseReadOnly, StorageError
-from drills.storage.backup import copy_database, sync_folder
+from drills.storage.backup import copy_database
 from drills.storage.engine import (
     WRITES,
     Location,

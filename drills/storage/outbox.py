@@ -18,8 +18,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import IO, Any
 
+from drills.disk import sync_folder
 from drills.errors import StorageError
-from drills.storage.backup import sync_folder
 from drills.storage.locks import hold
 from drills.storage.records import AnswerRecord
 

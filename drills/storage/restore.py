@@ -14,8 +14,9 @@ from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
+from drills.disk import sync_folder
 from drills.errors import DatabaseLocked, StorageError
-from drills.storage.backup import copy_database, sync_folder
+from drills.storage.backup import copy_database
 from drills.storage.engine import file_uri, make_folder, require_writable, translated
 from drills.storage.locks import in_use
 from drills.storage.rotation import sound

@@ -14,8 +14,9 @@ from contextlib import closing, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from drills.disk import sync_folder
 from drills.errors import DatabaseCorrupt, DatabaseNewer, StorageError
-from drills.storage.backup import backup_folder, copy_database, has_backups, sync_folder
+from drills.storage.backup import backup_folder, copy_database, has_backups
 from drills.storage.engine import (
     APPLICATION_ID,
     WAIT_SECONDS,
