@@ -256,7 +256,12 @@ class TastingStartScreen(DeskScreen[None]):
         except DrillsError as error:
             self.app.call_from_thread(self.notify, str(error), severity="error", markup=False)
         else:
-            self.app.call_from_thread(self.app.push_screen, screen)
+            self.app.call_from_thread(self._call_up, screen)
+
+    def _call_up(self, screen: DeskScreen[None]) -> None:
+        # Weighing a long flight takes a moment: what was opened meanwhile stays on top.
+        if self.app.screen is self:
+            self.app.push_screen(screen)
 
     def action_discard(self) -> None:
         """Discard a half-entered flight, having asked."""

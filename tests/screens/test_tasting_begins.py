@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
+import threading
+
 import pytest
 from textual.widgets import OptionList
 
@@ -11,6 +14,8 @@ from drills.screens.tasting_cautions import CautionsScreen, keep_seen
 from drills.screens.tasting_start import TastingStartScreen
 from drills.screens.widgets.choice_row import ClockRow
 from drills.service.desk import Desk
+from tests.desks import Watch
+from tests.screens.logged import live
 from tests.screens.sitting import (
     begin,
     clock_line,
@@ -135,3 +140,36 @@ async def test_the_cautions_come_before_the_first_flight_and_stay_within_reach(
             await pilot.press("escape")
             await pilot.press("f2")
             await pilot.pause()
+
+
+async def test_a_debrief_that_takes_long_to_weigh_does_not_cover_what_was_opened_meanwhile(
+    desk: Desk, watch: Watch, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    live(desk, watch)
+    keep_seen(desk)
+    begun, left, told = threading.Event(), threading.Event(), threading.Event()
+    weigh, call_up = DebriefScreen.of_flight, TastingStartScreen._call_up
+
+    def when_left(*given: object) -> DebriefScreen:
+        begun.set()
+        assert left.wait(30)
+        return weigh(*given)  # type: ignore[arg-type]
+
+    def called_up(self: TastingStartScreen, screen: DebriefScreen) -> None:
+        call_up(self, screen)
+        told.set()
+
+    monkeypatch.setattr(DebriefScreen, "of_flight", when_left)
+    monkeypatch.setattr(TastingStartScreen, "_call_up", called_up)
+    async with opened(desk, home_screen) as pilot:
+        await pilot.press("n")
+        await pilot.pause()
+        start = current(pilot, TastingStartScreen)
+        start._open_kept(start._kept[0])
+        assert await asyncio.to_thread(begun.wait, 30)
+        await pilot.press("f12")
+        await pilot.pause()
+        left.set()
+        assert await asyncio.to_thread(told.wait, 30)
+        await pilot.pause()
+        current(pilot, CautionsScreen)
