@@ -19,7 +19,7 @@ from drills.screens.widgets.key_line import KeyLine
 from drills.service import keeping_safe
 from drills.storage.rotation import Backup
 
-_USUAL = "R puts the backup under the cursor in the place of your answers and tastings."
+_USUAL = "puts the backup under the cursor in the place of your answers and tastings."
 
 
 class BackupsScreen(DeskScreen[None]):
@@ -92,20 +92,27 @@ class BackupsScreen(DeskScreen[None]):
         sound = [row for row, one in enumerate(found) if not one.problem]
         if sound:
             table.move_cursor(row=sound[0])
-            self._say(_USUAL)
+            self._say(f"{self.key_of('restore')} {_USUAL}")
         else:
             self._say("There is no backup that could be put back.")
+        self.query_one(KeyLine).redraw()
 
     def on_data_table_row_highlighted(self) -> None:
         """Another line: what was asked about the one before no longer holds."""
         if self._sure_of is not None and self._sure_of is not self._chosen:
             self._sure_of = None
-            self._say(_USUAL)
+            self._say(f"{self.key_of('restore')} {_USUAL}")
 
     @property
     def _chosen(self) -> Backup | None:
         row = self.query_one(DataTable).cursor_row
         return self.backups[row] if 0 <= row < len(self.backups) else None
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only what can be done stands at the foot."""
+        if action == "restore":
+            return bool(self.backups)
+        return super().check_action(action, parameters)
 
     def action_restore(self) -> None:
         """Ask once, then put the backup back and begin anew on the first screen."""
@@ -120,7 +127,7 @@ class BackupsScreen(DeskScreen[None]):
             held = f"{count(one.answers, 'answer')} and {count(one.pours, 'pour')}"
             self._say(
                 f"Go back to {one.day}, with {held}? What there is now keeps another name. "
-                "R once more does it; another line leaves it."
+                f"{self.key_of('restore')} once more does it; another line leaves it."
             )
             return
         self._sure_of = None

@@ -18,6 +18,7 @@ from drills.screens import opening
 from drills.screens.app import CrosspourApp
 from drills.screens.backups import BackupsScreen
 from drills.screens.home import HomeScreen
+from drills.screens.widgets.key_line import KeyLine
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
 from drills.service.keeping_safe import back_up_now, backups, keep_safe
@@ -47,6 +48,16 @@ def damage(home: Path) -> None:
 async def told(pilot: Pilot[int], words: str) -> None:
     await settled(pilot)
     assert words in " ".join(text_of(pilot, "#told").split())
+
+
+async def test_the_foot_offers_to_put_one_back_only_where_there_is_one(desk: Desk) -> None:
+    async with opened(desk, BackupsScreen) as pilot:
+        await told(pilot, "There is no backup")
+        foot = current(pilot, BackupsScreen).query_one(KeyLine)
+        assert "put back" not in foot.text
+        await pilot.press("b")
+        await told(pilot, "R puts the backup")
+        assert "put back" in foot.text
 
 
 @pytest.mark.parametrize("size", SIZES)
