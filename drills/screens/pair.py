@@ -88,10 +88,11 @@ class PairScreen(DeskScreen[None]):
             yield Content.styled(verdict.sentence, "bold")
             yield Content("")
             rate = page.corner.glass.rate
+            luck = f"{standing.p_value:{'.0%' if standing.p_value >= 0.1 else '.1%'}}"
             yield Content(
                 f"glass: {verdict.glass} ({standing.state}); {standing.right} of the last "
                 f"{standing.n} pours right, and luck alone does as well in "
-                f"{standing.p_value:.1%} of tries; one is called the other in {rate.value:.0%} of "
+                f"{luck} of tries; one is called the other in {rate.value:.0%} of "
                 f"pours (90% interval {rate.low:.0%} to {rate.high:.0%})"
             )
             if standing.resolved_before:

@@ -158,8 +158,8 @@ def verdict(
         advice = Advice.MORE_POURS
         count = f"{glass.pours} {'pour' if glass.pours == 1 else 'pours'}"
         sentence = (
-            f"Not enough pours yet: {count} called {one} or {other}, and not even all right would "
-            f"be more than luck before {fewest()}."
+            f"Not enough pours yet: {count} called {one} or {other}, and it takes at least "
+            f"{fewest()}, all of them right, to rule luck out."
         )
     elif known is Strength.UNKNOWN:
         advice = Advice.MORE_CARDS

@@ -126,7 +126,7 @@ def test_each_sentence_is_one_sentence_that_names_the_wines() -> None:
 def test_numbers_in_the_sentence_are_those_of_the_log() -> None:
     assert "7 of the last 8 pours" in verdict(NAMES, STRONG, RESOLVED).sentence
     assert "2 pours called" in verdict(NAMES, STRONG, FEW).sentence
-    assert "before 5" in verdict(NAMES, STRONG, FEW).sentence
+    assert "at least 5, all of them right" in verdict(NAMES, STRONG, FEW).sentence
 
 
 def test_the_rate_of_confusion_is_a_beta_posterior() -> None:
