@@ -1,77 +1,83 @@
-"""Years of use in short: any order of answers, undoing, wines taken out, imports, days, restarts.
+"""Years of use in short: any order of answers, undoing, disputes, imports, days, restarts.
 
-Beside the program runs a plain model in Python: a list of answers, the pours of each import, the
-wines that are out. After every step the two must say the same of what is kept, counted and due.
-`STATEFUL_EXAMPLES=200` in the environment runs more of them.
+Beside the program runs a plain model of it (plain_model.py): the answers, the pours of each import,
+the cards in use and from when on their answers count. After every step the two must say the same of
+what is kept, remembered, counted and due. The rules:
+
+- answer, several or one; look at a card without answering; make the next ready; take answers back;
+- leave a drill with a card open; drill one pair to its end, while an edit gives a card back that
+  was made ready;
+- dispute a fact: so that an answer turns, so that only weights change, so that a cue falls; and
+  come back to what was said before. These write the taster's own folder, as the screen does;
+- another version of the program without a wine, or with it again;
+- answer at a second desk on the same file, and take back there;
+- take a flight in, take an import back; sleep; start anew; back up, and go back to the backup.
+
+A second desk that was open while the table was edited takes the edit in before it goes on.
+CROSSPOUR_EXAMPLES=20 in the environment runs twenty times as many of them.
 """
 
 from __future__ import annotations
 
 import io
-import os
 import shutil
 import tempfile
 from collections import Counter
-from dataclasses import dataclass, replace
-from functools import cache
 from pathlib import Path
-from typing import Any
 
+import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from cards.cellar import Cellar
-from cards.tables import Table, load_table
-from drills.grading import Grade, Sureness
+from drills import table_cache
+from drills.grading import Sureness
 from drills.memory import MemoryModel
+from drills.overlay import Overlay
+from drills.paths import table_folder
 from drills.planner import Why
+from drills.service import table_editing
 from drills.service.desk import Desk
 from drills.service.drilling import DrillSession
 from drills.service.imports import take_back
 from drills.service.intake import read_lines, take_in
 from drills.service.keeping_safe import back_up_now, keep_safe, restore
 from drills.service.showing import Showing
+from drills.service.table_editing import dispute
 from drills.service.today import today
 from drills.service.traces import as_trace
 from tests.desks import Watch, right_answer, wrong_answer
-
-# A small table keeps a step short; all are near each other.
-WINES = (
-    "sauvignon-marlborough",
-    "sauvignon-sancerre",
-    "gruner-wachau",
-    "albarino-rias-baixas",
-    "riesling-clare",
+from tests.examples import examples
+from tests.stateful.plain_model import Given, Pair, PlainModel
+from tests.stateful.small_tables import (
+    ALWAYS,
+    FALLS,
+    GRUNER,
+    MARLBOROUGH,
+    SANCERRE,
+    TURNS,
+    WEIGHS,
+    Said,
+    write_tables,
 )
 
-
-@cache
-def tables() -> tuple[Table, Cellar, Table, Cellar]:
-    """The table of these wines, and the same without the last of them."""
-    whole = load_table()
-    known = [key for key in WINES if key in whole.profiles]
-    assert len(known) >= 4
-    made: list[Any] = []
-    for keys in (known, known[:-1]):
-        small = replace(
-            whole,
-            profiles={key: whole.profiles[key] for key in keys},
-            fingerprint=f"{whole.fingerprint}-{len(keys)}",
-        )
-        made += [small, Cellar(small)]
-    return tuple(made)
+SURENESS = st.sampled_from(list(Sureness))
+PAIRS = [(one, other) for one in ALWAYS for other in ALWAYS if one < other]
 
 
-@dataclass
-class Given:
-    """One answer as the model knows it."""
+class Window:
+    """A desk with its drill, as one window of a terminal has it."""
 
-    contrast: int
-    grade: Grade
-    day: int
-    counts: bool
-    undone: bool = False
+    def __init__(self, watch: Watch) -> None:
+        self.desk = Desk(clock=watch.clock)
+        self.begin()
+
+    def begin(self, pair: Pair | None = None) -> None:
+        """Begin a drill, of one pair or of what waits."""
+        self.session = DrillSession(self.desk, 36_000, pair=pair)
+        self.given: list[Given] = []
+        self.showing: Showing | None = None
+        self.edited = False
 
 
 class History(RuleBasedStateMachine):
@@ -80,236 +86,363 @@ class History(RuleBasedStateMachine):
     @initialize()
     def open(self) -> None:
         self.folder = Path(tempfile.mkdtemp(prefix="crosspour-stateful-"))
-        self.home = os.environ.get("CROSSPOUR_HOME")
-        os.environ["CROSSPOUR_HOME"] = str(self.folder)
+        self.patch = pytest.MonkeyPatch()
+        self.patch.setenv("CROSSPOUR_HOME", str(self.folder / "home"))
+        self.versions = write_tables(self.folder)
+        self._ship(self.versions[0])
         self.watch = Watch()
-        self.table, self.cellar, *_ = tables()
-        self.given: list[Given] = []
-        self.in_drill: list[Given] = []
-        self.imports: dict[int, list[tuple[str, str]]] = {}
-        self.flights = 0
-        self.confused_at: dict[tuple[str, str], int] = {}
+        self.model = PlainModel()
+        self.said: dict[str, bool] = {}
+        self.flights = self.step = 0
+        self.confused_at: dict[Pair, int] = {}
         self.answered_at: dict[int, int] = {}
-        self.step = 0
-        self.saved: tuple[Any, ...] | None = None
-        self.showing: Showing | None = None
-        self._open()
-        self._begin()
+        self.saved: PlainModel | None = None
+        self.other: Window | None = None
+        self.own = Window(self.watch)
+        self.model.follow(self.own.desk.cellar)
 
-    def _open(self) -> None:
-        self.desk = Desk(clock=self.watch.clock)
-        self.desk.table, self.desk.cellar = self.table, self.cellar
+    def _ship(self, shipped: Path) -> None:
+        self.shipped = shipped
+        self.patch.setattr(table_cache, "SHIPPED", shipped)
+        self.patch.setattr(table_editing, "overlay", lambda: Overlay(table_folder(), shipped))
 
-    def _begin(self) -> None:
-        self.session = DrillSession(self.desk, 36_000)
-        self.in_drill = []
-        self.showing = None
-        self.edited = False
+    def _reopen(self) -> None:
+        self._close_other()
+        self.own.desk.close()
+        self.own = Window(self.watch)
+
+    def _close_other(self) -> None:
+        if self.other is not None:
+            self.other.desk.close()
+            self.other = None
 
     def teardown(self) -> None:
-        if hasattr(self, "desk"):
-            self.desk.close()
+        if hasattr(self, "own"):
+            self._close_other()
+            self.own.desk.close()
+        if hasattr(self, "patch"):
+            self.patch.undo()
             shutil.rmtree(self.folder)
-            if self.home is not None:
-                os.environ["CROSSPOUR_HOME"] = self.home
 
     # ---- what a taster does
 
-    @rule(answers=st.lists(st.tuples(st.booleans(), st.sampled_from(list(Sureness))), max_size=8))
+    @rule(answers=st.lists(st.tuples(st.booleans(), SURENESS), max_size=8))
     def answer_some(self, answers: list[tuple[bool, Sureness]]) -> None:
         for right, sureness in answers:
-            self._answer(right, sureness)
+            self._answer(self.own, right, sureness)
 
-    @rule(right=st.booleans(), sureness=st.sampled_from(list(Sureness)))
+    @rule(right=st.booleans(), sureness=SURENESS)
     def answer_one(self, right: bool, sureness: Sureness) -> None:
-        self._answer(right, sureness)
+        self._answer(self.own, right, sureness)
 
-    def _answer(self, right: bool, sureness: Sureness) -> None:
+    def _answer(self, window: Window, right: bool, sureness: Sureness) -> Showing | None:
         self.step += 1
-        showing = self.showing or self.session.next()
-        self.showing = None
+        showing = window.showing or window.session.next()
+        window.showing = None
         if showing is None:
-            return
+            return None
         self.watch.go_on(5)
         said = right_answer(showing) if right else wrong_answer(showing)
-        reveal = self.session.answer(said, sureness, 5.0)
+        reveal = window.session.answer(said, sureness, 5.0)
         contrast = showing.question.contrast.id
-        one = Given(contrast, reveal.grade, self.desk.clock.today(), showing.why is not Why.CHECK)
-        self.given.append(one)
-        self.in_drill.append(one)
+        assert self.model.cards[contrast].in_use
+        one = Given(
+            window.session.drill_id,
+            contrast,
+            reveal.grade,
+            self.own.desk.clock.today(),
+            showing.why is not Why.CHECK,
+        )
+        self.model.given.append(one)
+        window.given.append(one)
         if one.counts:
             self.answered_at[contrast] = self.step
+        return showing
 
     @rule()
     def look_at_the_next(self) -> None:
         """The next card is shown and not yet answered."""
-        if self.showing is None:
-            self.showing = self.session.next()
+        if self.own.showing is None:
+            self.own.showing = self.own.session.next()
 
     @rule()
     def make_the_next_ready(self) -> None:
-        if self.showing is None:
-            self.session.prepare()
+        if self.own.showing is None:
+            self.own.session.prepare()
+
+    @rule()
+    def leave_a_card_unanswered(self) -> None:
+        """A drill is finished with a card open: the card waits as it did before."""
+        showing = self.own.showing or self.own.session.next()
+        answered = len(self.own.given) - sum(one.undone for one in self.own.given)
+        assert self.own.session.end().answered == answered
+        self.own.begin()
+        if showing is not None:
+            rows = self.own.desk.repository.plan_rows(self.own.desk.taster.id)
+            assert showing.question.contrast.id in {row.contrast_id for row in rows}
+
+    @rule(pair=st.sampled_from(PAIRS), right=st.booleans())
+    def drill_a_pair_to_its_end(self, pair: Pair, right: bool) -> None:
+        """A card that an edit gives back while it is made ready is asked all the same, once."""
+        self.own.session.end()
+        self.own.begin(pair)
+        asked = [self._answer(self.own, right, Sureness.SURE)]
+        self.own.session.prepare()
+        ready = self.own.session.upcoming
+        self._dispute("weighs", WEIGHS)
+        while asked[-1] is not None:
+            asked.append(self._answer(self.own, True, Sureness.SURE))
+        shown = Counter(
+            one.question.contrast.id for one in asked if one and one.why is not Why.CHECK
+        )
+        if ready is not None and ready.why is not Why.CHECK:
+            contrast = ready.question.contrast.id
+            assert shown[contrast] == self.model.cards[contrast].in_use
+        assert max(shown.values(), default=0) <= 1
+        assert {self.model.cards[key].contrast.pair for key in shown} <= {pair}
+        self.own.session.end()
+        self.own.begin()
 
     @rule(times=st.integers(1, 3))
     def undo_some(self, times: int) -> None:
         for _ in range(times):
-            self._undo()
+            self._undo(self.own)
 
-    def _undo(self) -> None:
-        back = self.session.undo()
-        if not self.in_drill:
+    def _undo(self, window: Window) -> None:
+        back = window.session.undo()
+        if not window.given:
             assert back is None
             return
-        one = self.in_drill.pop()
-        one.undone = True
+        one = window.given.pop()
         # A card that an edit of the table has ended is not asked again; the next one is.
-        if not self.edited:
+        if not window.edited:
             assert back is not None
             assert back.question.contrast.id == one.contrast
-        self.showing = back
+        window.showing = back
+        self._undone(one)
+
+    def _undone(self, one: Given) -> None:
+        one.undone = True
         # Whether it was answered since its confusion is read off the answers that stand.
         self.answered_at.pop(one.contrast, None)
-        record = self.desk.repository.contrast(one.contrast)
-        assert record is not None
-        self.confused_at.pop((record.wine_a, record.wine_b), None)
+        self.confused_at.pop(self.model.cards[one.contrast].contrast.pair, None)
+
+    # ---- the table
+
+    @rule()
+    def dispute_so_that_an_answer_turns(self) -> None:
+        """What was learnt of it is wrong: memory starts again, or rests with a card not asked."""
+        on_flint = self._on((MARLBOROUGH, SANCERRE), "flint")
+        learnt = self.model.traces(MemoryModel()).keys() & on_flint
+        turned = self._dispute("turns", TURNS)
+        assert learnt & self.model.in_use <= turned
+        for key in turned:
+            record = self.own.desk.repository.contrast(key)
+            assert record is not None
+            assert record.turned_at is not None
+            assert self.own.desk.repository.memory(self.own.desk.taster.id, key) is None
+
+    @rule()
+    def dispute_so_that_only_weights_change(self) -> None:
+        """What was learnt stays in use, but for what stood on the weight that is taken back."""
+        learnt = self.model.traces(MemoryModel()).keys() & self.model.in_use
+        said = self.said.get("weighs", False)
+        assert self._dispute("weighs", WEIGHS) == set()
+        for key in learnt - self.model.in_use:
+            assert said
+            assert "chalk" in self.model.cards[key].contrast.cues
+
+    @rule()
+    def dispute_so_that_a_cue_falls(self) -> None:
+        """What asked for the cue rests, and comes back with its memory where the cue does."""
+        rests = not self.said.get("falls", False)
+        repository, me = self.own.desk.repository, self.own.desk.taster.id
+        before = {key: repository.memory(me, key) for key in self._on((GRUNER,), "white-pepper")}
+        self._dispute("falls", FALLS)
+        undone = {one.contrast for one in self.model.given if one.undone}
+        for key, memory in before.items():
+            record = repository.contrast(key)
+            assert record is not None
+            assert not (rests and record.retired_at is None)
+            assert key in undone or repository.memory(me, key) == memory
+        if not rests:
+            chosen = {one.id for one in self.own.desk.cellar.all_contrasts()}
+            assert before.keys() & chosen <= self.model.in_use
+
+    def _on(self, wines: tuple[str, ...], cue: str) -> set[int]:
+        """The cards ever in use that ask for nothing but one cue, of pairs with these wines."""
+        cards = {key: card.contrast for key, card in self.model.cards.items()}
+        return {
+            key for key, one in cards.items() if one.cues == (cue,) and set(wines) <= set(one.pair)
+        }
+
+    def _dispute(self, name: str, sayings: tuple[Said, ...]) -> set[int]:
+        """Say something, or take back what was said before; returns what turned."""
+        back = self.said.get(name, False)
+        self.said[name] = not back
+        turned: set[int] = set()
+        for wine, cue, says, said in sayings:
+            assert dispute(self.own.desk, wine, cue, said if back else says)
+            turned |= self._follow()
+        return turned
+
+    def _follow(self) -> set[int]:
+        """Both windows go on with the table as it is now."""
+        turned = self.model.follow(self.own.desk.cellar)
+        self._take_in_the_edit(self.own)
+        if self.other is not None:
+            self.other.desk.reload_table()
+            self._take_in_the_edit(self.other)
+        self.confused_at.clear()
+        return turned
+
+    def _take_in_the_edit(self, window: Window) -> None:
+        if window.session.table_changed():
+            self._undone(window.given.pop())
+        window.showing = None
+        window.edited = True
+
+    @rule()
+    def take_a_wine_out_or_in_again(self) -> None:
+        """As another version of the program does: cards rest, and come back with their memory."""
+        whole, small = self.versions
+        self._ship(small if self.shipped == whole else whole)
+        self.own.desk.reload_table()
+        self._follow()
+
+    # ---- a second window
+
+    @rule(answers=st.lists(st.tuples(st.booleans(), SURENESS), min_size=1, max_size=4))
+    def answer_at_a_second_desk(self, answers: list[tuple[bool, Sureness]]) -> None:
+        if self.other is None:
+            self.other = Window(self.watch)
+        for right, sureness in answers:
+            self._answer(self.other, right, sureness)
+
+    @precondition(lambda self: self.other is not None)
+    @rule()
+    def undo_at_the_second_desk(self) -> None:
+        assert self.other is not None
+        self._undo(self.other)
+
+    # ---- tastings
 
     @rule(
         pairs=st.lists(
-            st.tuples(st.sampled_from(WINES[:4]), st.sampled_from(WINES[:4])), max_size=4
+            st.tuples(st.sampled_from(ALWAYS), st.sampled_from(ALWAYS)), min_size=1, max_size=4
         )
     )
-    def take_a_flight_in(self, pairs: list[tuple[str, str]]) -> None:
+    def take_a_flight_in(self, pairs: list[Pair]) -> None:
         self.step += 1
         self.flights += 1
         self.watch.go_on(60)
-        names = {key: profile.name for key, profile in self.table.profiles.items()}
+        desk = self.own.desk
+        names = {key: profile.name for key, profile in desk.table.profiles.items()}
         rows = [
             f"{names[called]} > {names[was]} # {self.flights}-{n}"
             for n, (called, was) in enumerate(pairs)
         ]
-        if not rows:
-            return
-        with read_lines(self.desk, io.StringIO("\n".join(rows))) as lines:
-            done = take_in(self.desk, lines)
+        with read_lines(desk, io.StringIO("\n".join(rows))) as lines:
+            done = take_in(desk, lines)
         assert done.pours == len(rows)
         assert done.intake is not None
-        self.imports[done.intake] = pairs
+        self.model.imports[done.intake] = pairs
         for called, was in pairs:
             if called != was:
                 self.confused_at[min(called, was), max(called, was)] = self.step
 
-    @precondition(lambda self: bool(self.imports))
+    @precondition(lambda self: bool(self.model.imports))
     @rule(data=st.data())
     def take_an_import_back(self, data: st.DataObject) -> None:
-        number = data.draw(st.sampled_from(sorted(self.imports)))
-        pairs = self.imports.pop(number)
-        _, gone = take_back(self.desk, number)
+        number = data.draw(st.sampled_from(sorted(self.model.imports)))
+        pairs = self.model.imports.pop(number)
+        _, gone = take_back(self.own.desk, number)
         assert gone == len(pairs)
         for called, was in pairs:
             self.confused_at.pop((min(called, was), max(called, was)), None)
 
-    @rule()
-    def take_a_wine_out_or_in_again(self) -> None:
-        """As an edit of the own table does: contrasts rest, and come back with their memory."""
-        whole, whole_cellar, small, small_cellar = tables()
-        now_small = self.table is whole
-        self.table, self.cellar = (small, small_cellar) if now_small else (whole, whole_cellar)
-        self.desk.table, self.desk.cellar = self.table, self.cellar
-        self.desk.__dict__.pop("names", None)
-        self.desk._keep_contrasts(self.desk.repository)
-        if self.session.table_changed():
-            self.in_drill.pop().undone = True
-        self.showing = None
-        self.edited = True
-        self.confused_at.clear()
+    # ---- time, and the file
 
     @rule(days=st.integers(1, 40))
     def sleep(self, days: int) -> None:
+        self._close_other()
         self.watch.next_morning(days)
-        self.session.end()
-        self._begin()
+        self.own.session.end()
+        self.own.begin()
 
     @rule()
     def start_anew(self) -> None:
         """The program is left and opened again."""
-        self.desk.close()
-        self._open()
-        self._begin()
+        self._reopen()
 
     @rule()
     def back_up(self) -> None:
-        back_up_now(self.desk)
-        self.saved = (
-            [replace(one) for one in self.given],
-            {number: list(pairs) for number, pairs in self.imports.items()},
-        )
-        assert keep_safe(self.desk) is None
+        back_up_now(self.own.desk)
+        self.saved = self.model.copy()
+        assert keep_safe(self.own.desk) is None
 
     @precondition(lambda self: self.saved is not None)
     @rule()
     def go_back_to_the_backup(self) -> None:
-        restore(self.desk)
+        """The own folder is in no backup: the cards follow the table as it is now."""
+        self._close_other()
+        restore(self.own.desk)
         assert self.saved is not None
-        given, imports = self.saved
-        self.given = [replace(one) for one in given]
-        self.imports = {number: list(pairs) for number, pairs in imports.items()}
+        self.model = self.saved.copy()
         self.confused_at.clear()
-        self._open()
-        self._begin()
+        self.own = Window(self.watch)
+        self.model.follow(self.own.desk.cellar)
 
     # ---- what must hold
 
     @invariant()
     def no_answer_is_lost(self) -> None:
-        if not hasattr(self, "desk"):
+        if not hasattr(self, "own"):
             return
-        repository, me = self.desk.repository, self.desk.taster.id
+        repository, me = self.own.desk.repository, self.own.desk.taster.id
         kept = [
-            (row.contrast_id, row.grade, row.day, row.counts, row.undone_at is not None)
+            (one.drill_id, one.contrast_id, one.grade, one.day, one.counts, bool(one.undone_at))
             for drill in reversed(repository.drills(me, limit=10_000))
-            for row in repository.answers_of_drill(drill.id)
+            for one in repository.answers_of_drill(drill.id)
         ]
-        told = [(o.contrast, int(o.grade), o.day, o.counts, o.undone) for o in self.given]
+        told = [
+            (one.drill, one.contrast, int(one.grade), one.day, one.counts, one.undone)
+            for one in sorted(self.model.given, key=lambda one: one.drill)
+        ]
         assert kept == told
 
     @invariant()
     def memory_is_what_the_answers_leave(self) -> None:
-        if not hasattr(self, "desk"):
+        if not hasattr(self, "own"):
             return
-        model, repository, me = MemoryModel(), self.desk.repository, self.desk.taster.id
-        history: dict[int, list[tuple[Grade, int]]] = {}
-        for one in self.given:
-            if one.counts and not one.undone:
-                history.setdefault(one.contrast, []).append((one.grade, one.day))
-        due, day = 0, self.desk.clock.today()
-        in_use = {row.contrast.id for row in repository.memories(me)}
-        for contrast, answers in history.items():
-            trace = model.replay(answers)
-            assert as_trace(repository.memory(me, contrast)) == trace
-            assert trace is not None
-            due += contrast in in_use and trace.due_day <= day
-        assert in_use <= history.keys()
-        now = today(self.desk)
-        assert now.due == due
-        assert now.unseen + len(in_use) == len(repository.plan_rows(me))
+        repository, me = self.own.desk.repository, self.own.desk.taster.id
+        traces = self.model.traces(MemoryModel())
+        for contrast in {one.contrast for one in self.model.given}:
+            assert as_trace(repository.memory(me, contrast)) == traces.get(contrast)
+        in_use, day = self.model.in_use, self.own.desk.clock.today()
+        assert {row.contrast_id for row in repository.plan_rows(me)} == in_use
+        assert {row.contrast.id for row in repository.memories(me)} == traces.keys() & in_use
+        now = today(self.own.desk)
+        assert now.due == sum(traces[key].due_day <= day for key in traces.keys() & in_use)
+        assert now.unseen == len(in_use - traces.keys())
 
     @invariant()
     def tastings_are_those_taken_in(self) -> None:
-        if not hasattr(self, "desk"):
+        if not hasattr(self, "own"):
             return
-        pours = self.desk.repository.pours(self.desk.taster.id)
+        pours = self.own.desk.repository.pours(self.own.desk.taster.id)
         kept = Counter((one.draft.called_wine, one.draft.was_wine) for one in pours)
-        assert kept == Counter(pair for pairs in self.imports.values() for pair in pairs)
+        assert kept == Counter(pair for pairs in self.model.imports.values() for pair in pairs)
 
     @invariant()
     def confusions_stand_at_the_head_until_they_are_answered(self) -> None:
-        if not hasattr(self, "desk"):
+        if not hasattr(self, "own"):
             return
-        urgent = self.desk.repository.urgent(self.desk.taster.id, 10_000)
+        repository = self.own.desk.repository
+        urgent = repository.urgent(self.own.desk.taster.id, 10_000)
         waiting = {row.contrast.id for row in urgent}
         for pair, confused in self.confused_at.items():
-            for row in self.desk.repository.contrasts_of_pair(*pair):
+            for row in repository.contrasts_of_pair(*pair):
                 answered = self.answered_at.get(row.id)
                 if answered is None or answered < confused:
                     assert row.id in waiting
@@ -319,7 +452,7 @@ class History(RuleBasedStateMachine):
 
 TestHistory = History.TestCase
 TestHistory.settings = settings(
-    max_examples=int(os.environ.get("STATEFUL_EXAMPLES", "5")),
+    max_examples=examples(6),
     stateful_step_count=20,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
