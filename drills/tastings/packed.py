@@ -13,12 +13,15 @@ from typing import IO, Any, BinaryIO
 from xml.parsers import expat
 
 from drills.errors import IntakeError
+from drills.phrases import count
 from drills.tastings.cells import LONGEST_FIELD, Cell, Row, tidy
 
 # A sheet of 100,000 pours with all their notes unpacks to some 200 MB and holds 4.5 million cells.
 LARGEST_UNPACKED = 400 * 1024 * 1024  # bytes
 MOST_CELLS = 10_000_000
 MOST_PARTS = 10_000
+# No sheet of the programs that write them is larger (their published limits).
+MOST_ROWS, MOST_COLUMNS = 1_048_576, 16_384
 _CHUNK = 1 << 20
 # Where a cell with something in it stands. Not only the first place that a tag gives: of two the
 # library believes the last. An empty cell, formatted only, takes no room and may stand anywhere.
@@ -68,10 +71,16 @@ class Workbook:
         for number, name in enumerate(self.names):
             with _understood():
                 sheet = self._book.get_sheet_by_index(number)
-                start, height = sheet.start, sheet.total_height
+                start, end, height = sheet.start, sheet.end, sheet.total_height
                 ranges = sheet.merged_cell_ranges or ()
-            if start is None:
+            if start is None or end is None:
                 continue
+            rows, columns = end[0] + 1, end[1] + 1
+            if rows > MOST_ROWS or columns > MOST_COLUMNS:
+                raise IntakeError(
+                    f"has a sheet of {count(rows, 'row')} and {count(columns, 'column')}, larger"
+                    f" than any program makes ({MOST_ROWS:,} and {MOST_COLUMNS:,} at most)"
+                )
             merged = tuple(
                 (top, left - start[1], bottom, right - start[1])
                 for (top, left), (bottom, right) in ranges
@@ -88,7 +97,8 @@ def _rows(sheet: Any) -> Iterator[Row]:
             values = next(left, None)
         if values is None:
             return
-        yield Row(number, [_cell(value, number) for value in values])
+        # Where a cell stands far from the others, most are empty.
+        yield Row(number, [value if value == "" else _cell(value, number) for value in values])
 
 
 @contextmanager

@@ -269,7 +269,7 @@ PACKED: Mapping[str, Nasty] = {
     "a cell beyond the last column": Nasty(
         "a.xlsx",
         lambda: packed(xlsx_parts({"S": xlsx_sheet(GOOD).replace('"B2"', '"ZZZZ2"')})),
-        kept(0, 1),
+        refused("larger than any program makes"),
     ),
     "a cell far beyond every column": Nasty(
         "a.xlsx",

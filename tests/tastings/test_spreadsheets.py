@@ -189,6 +189,17 @@ def test_two_cells_at_the_ends_of_a_sheet_take_no_room_for_all_between(read: Rea
         read(packed(xlsx_parts({"S": sheet})), "a.xlsx")
 
 
+@pytest.mark.parametrize("place", ["A1048577", "XFE1"])
+def test_a_cell_beyond_the_last_that_a_sheet_has_is_refused(read: Read, place: str) -> None:
+    cell = f'<c r="{place}" t="inlineStr"><is><t>x</t></is></c>'
+    number = "".join(sign for sign in place if sign.isdecimal())
+    sheet = xlsx_sheet(ROWS[:1]).replace(
+        "</sheetData>", f'<row r="{number}">{cell}</row></sheetData>'
+    )
+    with pytest.raises(IntakeError, match="larger than any program makes"):
+        read(packed(xlsx_parts({"S": sheet})), "a.xlsx")
+
+
 def test_a_formatted_but_empty_sheet_takes_no_room(read: Read) -> None:
     sheet = xlsx_sheet(ROWS).replace(
         "</sheetData>", '<row r="1048576"><c r="XFD1048576" s="1"/></row></sheetData>'
