@@ -84,6 +84,8 @@ class IntakeScreen(DeskScreen[None]):
 
     def on_mount(self) -> None:
         """Name the columns of the preview."""
+        # A screen that was left no longer knows its app; what it keeps meanwhile must be told.
+        self._program = self.app
         table = self.query_one(DataTable)
         # So that what became of a row stands on the screen too.
         wide = self.app.size.width
@@ -194,7 +196,7 @@ class IntakeScreen(DeskScreen[None]):
 
     def _call(self, *what: object) -> None:
         """Do something on the screen, from the thread that reads."""
-        self.app.call_from_thread(*what)  # type: ignore[arg-type]
+        self._program.call_from_thread(*what)  # type: ignore[arg-type]
 
     def _begin(self, words: str, size: int, asked: int) -> None:
         if self._stands(asked):
@@ -261,8 +263,10 @@ class IntakeScreen(DeskScreen[None]):
         if self._intake is None:
             self._say("Nothing to keep yet: F2 reads and shows it first.")
             return
+        # It belongs to the keeping now: whatever is typed or left meanwhile does not close it.
+        intake, self._intake = self._intake, None
         self._asked += 1
-        self._keep(self._intake, self._asked)
+        self._keep(intake, self._asked)
 
     @work(thread=True, exclusive=True)
     def _keep(self, intake: Intake, asked: int) -> None:
@@ -270,12 +274,24 @@ class IntakeScreen(DeskScreen[None]):
         try:
             taken = take_in(self.desk, intake, progress=self._progress(0, 100, asked))
         except DrillsError as error:
-            self._call(self._fail, f"Nothing was kept: {error}", asked)
+            self._call(self._not_kept, intake, f"Nothing was kept: {error}", asked)
         else:
+            intake.close()
             self._call(self._kept, taken, asked)
+
+    def _not_kept(self, intake: Intake, words: str, asked: int) -> None:
+        if self._stands(asked):
+            # The same key tries again.
+            self._intake = intake
+            self._fail(words, asked)
+        else:
+            intake.close()
+            self._program.notify(words, severity="error", markup=False)
 
     def _kept(self, taken: Taken, asked: int) -> None:
         if not self._stands(asked):
+            # Whoever has left meanwhile is told all the same.
+            self._program.notify(self._told(taken, "Kept."), markup=False)
             return
         self.remove_class("busy")
         self._forget()

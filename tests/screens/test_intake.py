@@ -9,12 +9,23 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input, TextArea
 
+from drills.errors import DatabaseLocked
 from drills.screens.drill import DrillScreen
 from drills.screens.home import HomeScreen
 from drills.screens.intake import IntakeScreen
 from drills.service.desk import Desk
 from tests.screens.logged import NEAR
-from tests.screens.terminal import SIZES, current, opened, refusing, rows_of, seen, settled, text_of
+from tests.screens.terminal import (
+    SIZES,
+    current,
+    notices,
+    opened,
+    refusing,
+    rows_of,
+    seen,
+    settled,
+    text_of,
+)
 
 LINES = """2026-02-27 Sancerre > Marlborough Sauvignon Blanc # passion fruit
 2026-02-27 Barolo > Barolo
@@ -157,3 +168,42 @@ async def test_leaving_while_a_file_is_still_read_is_no_trouble(
         await pilot.press("d")
         await pilot.pause()
         assert isinstance(pilot.app.screen, DrillScreen)
+
+
+@pytest.mark.parametrize("locked", [False, True])
+async def test_who_leaves_while_it_is_kept_is_told_what_came_of_it(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch, locked: bool
+) -> None:
+    keeping, go_on = threading.Event(), threading.Event()
+    known = desk.repository.known_pours
+
+    def slow(*given: object) -> object:
+        keeping.set()
+        assert go_on.wait(10)
+        if locked:
+            raise DatabaseLocked("another program is writing [to it]")
+        return known(*given)  # type: ignore[arg-type]
+
+    async with opened(desk, HomeScreen) as pilot:
+        await pilot.press("i")
+        current(pilot, IntakeScreen).query_one(TextArea).text = LINES
+        await pilot.press("f2")
+        await rows_of(pilot)
+        monkeypatch.setattr(desk.repository, "known_pours", slow)
+        await pilot.press("f3")
+        await asyncio.to_thread(keeping.wait, 10)
+        await pilot.press("escape")
+        current(pilot, HomeScreen)
+        go_on.set()
+        for _ in range(200):
+            await pilot.pause(0.01)
+            if notices(pilot):
+                break
+        (told,) = notices(pilot)
+        kept = len(desk.repository.pours(desk.taster.id))
+        if locked:
+            assert told == "Nothing was kept: another program is writing [to it]"
+            assert kept == 0
+        else:
+            assert told.startswith("3 new pours, 1 confusion. Kept.")
+            assert kept == 3
