@@ -72,7 +72,7 @@ class ImportsScreen(DeskScreen[None]):
             table.add_row(*(Text(cell, style=style) for cell in cells))
         table.move_cursor(row=min(place, max(len(self.imports) - 1, 0)))
         self._say(
-            "U takes the import under the cursor back."
+            f"{self.key_of('undo-import')} takes the import under the cursor back."
             if self.imports
             else "Nothing was imported yet."
         )
@@ -81,7 +81,7 @@ class ImportsScreen(DeskScreen[None]):
         """Another line: what was asked about the one before no longer holds."""
         if self._sure_of is not None:
             self._sure_of = None
-            self._say("U takes the import under the cursor back.")
+            self._say(f"{self.key_of('undo-import')} takes the import under the cursor back.")
 
     def action_take_back(self) -> None:
         """Ask once, then take the import back."""
@@ -95,7 +95,7 @@ class ImportsScreen(DeskScreen[None]):
             self._sure_of = one.id
             self._say(
                 f"Take out the {count(one.pours, 'pour')} of “{one.source}”? "
-                "U once more does it; another line leaves it."
+                f"{self.key_of('undo-import')} once more does it; another line leaves it."
             )
             return
         self._sure_of = None

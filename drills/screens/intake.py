@@ -77,7 +77,7 @@ class IntakeScreen(DeskScreen[None]):
         """Two ways in, how far the reading is, and the preview."""
         yield Input(placeholder="a file, such as ~/flights.xlsx", id="file")
         yield TextArea(id="lines", placeholder="or lines: 2026-11-12 Sancerre > NZ Sauvignon")
-        yield Static("F2 shows what each row becomes; F3 keeps it.", id="told", markup=False)
+        yield Static(id="told", markup=False)
         yield ProgressBar(total=100, show_eta=False)
         yield DataTable(cursor_type="row", zebra_stripes=True)
         yield KeyLine("preview", "keep", "intake-tray", "imports", "dates", "help", "back")
@@ -100,6 +100,8 @@ class IntakeScreen(DeskScreen[None]):
         for name, width in columns:
             table.add_column(name, width=width)
         self.query_one("#file", Input).focus()
+        first, then = self.key_of("preview"), self.key_of("keep")
+        self._say(f"{first} shows what each row becomes; {then} keeps it.")
 
     def on_resize(self, event: Resize) -> None:
         """Where there are few lines, more of them are the preview's."""
@@ -230,7 +232,7 @@ class IntakeScreen(DeskScreen[None]):
         # What is left out stands last.
         for one in sorted(taken.shown, key=lambda one: isinstance(one.outcome, Rejected)):
             self._add_row(table, one.outcome, known=one.known)
-        after = "F3 keeps this." if taken.pours else "Nothing new in it."
+        after = f"{self.key_of('keep')} keeps this." if taken.pours else "Nothing new in it."
         if taken.pours + taken.already_known > MOST_SHOWN:
             after += f" The first {MOST_SHOWN:,} rows are shown."
         self._say(self._told(taken, after))
@@ -261,7 +263,8 @@ class IntakeScreen(DeskScreen[None]):
     def action_keep(self) -> None:
         """Keep what the preview shows."""
         if self._intake is None:
-            self._say("Nothing to keep yet: F2 reads and shows it first.")
+            first = self.key_of("preview")
+            self._say(f"Nothing to keep yet: {first} reads and shows it first.")
             return
         # It belongs to the keeping now: whatever is typed or left meanwhile does not close it.
         intake, self._intake = self._intake, None
@@ -313,7 +316,8 @@ class IntakeScreen(DeskScreen[None]):
             lines.append(f"“{text}”{often} is kept as typed{hint}")
         if len(taken.waiting) > _NAMES_TOLD:
             lines.append(
-                f"and {len(taken.waiting) - _NAMES_TOLD:,} more such names; F6 is the tray"
+                f"and {len(taken.waiting) - _NAMES_TOLD:,} more such names;"
+                f" {self.key_of('intake-tray')} is the tray"
             )
         if taken.unread:
             one = next(iter(taken.unread))

@@ -165,7 +165,7 @@ class TrayScreen(DeskScreen[None]):
         self._picked.append(picked)
         self._said = (
             f"“{name.text}” is {self.desk.short(wine)} from now on, in "
-            f"{places(picked.resolved, name.cellar)}. U takes it back."
+            f"{places(picked.resolved, name.cellar)}. {self.key_of('undo-pick')} takes it back."
         )
         self._fill()
 

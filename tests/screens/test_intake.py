@@ -207,3 +207,16 @@ async def test_who_leaves_while_it_is_kept_is_told_what_came_of_it(
         else:
             assert told.startswith("3 new pours, 1 confusion. Kept.")
             assert kept == 3
+
+
+async def test_the_words_name_the_keys_that_the_taster_has_set(desk: Desk, home: Path) -> None:
+    (home / "settings.toml").write_text('[keys]\npreview = "f11"\nkeep = "f12"\n', encoding="utf-8")
+    async with opened(desk, HomeScreen) as pilot:
+        await pilot.press("i")
+        assert text_of(pilot, "#told") == "F11 shows what each row becomes; F12 keeps it."
+        current(pilot, IntakeScreen).query_one(TextArea).text = LINES
+        await pilot.press("f12")
+        assert "F11 reads and shows it first" in text_of(pilot, "#told")
+        await pilot.press("f11")
+        await rows_of(pilot)
+        assert "F12 keeps this." in text_of(pilot, "#told")
