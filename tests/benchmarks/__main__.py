@@ -22,9 +22,14 @@ PARTS = (
     "intake",
     "tastings",
     "growth",
+    "home",
+    "weak",
+    "progress",
+    "planner",
     "pouring",
     "group",
     "disk",
+    "memory",
 )
 
 
@@ -50,7 +55,7 @@ def main() -> int:
 def _measure(parts: Sequence[str], folder: Path, repeats: int) -> None:
     from tests.benchmarks import screens, timing, work
 
-    lines = []
+    lines: list[timing.Line | timing.Amount] = []
     if {"first", "keys"} & set(parts):
         databases = screens.Databases(folder)
         if "first" in parts:
@@ -78,7 +83,10 @@ def _measure(parts: Sequence[str], folder: Path, repeats: int) -> None:
         from tests.benchmarks import growing
 
         lines += growing.tables(repeats)
-        lines += growing.answers(folder, repeats)
+    if {"home", "weak", "progress", "planner"} & set(parts):
+        from tests.benchmarks import growing
+
+        lines += growing.answers(folder, repeats, [p for p in growing.COUNTED if p in parts])
     if "pouring" in parts:
         from tests.benchmarks import pouring
 
@@ -87,10 +95,10 @@ def _measure(parts: Sequence[str], folder: Path, repeats: int) -> None:
         from tests.benchmarks import group
 
         lines += group.group()
-    if "disk" in parts:
+    if {"disk", "memory"} & set(parts):
         from tests.benchmarks import disk
 
-        print(disk.disk(folder))
+        lines += [line for line in disk.disk(folder) if line.part in parts]
     if lines:
         print(timing.table(lines))
 

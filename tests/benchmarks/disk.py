@@ -1,26 +1,34 @@
-"""What an answer costs on disk, and what the program takes of memory, from none to a million."""
+"""What an answer costs on disk, and what the program takes of memory, from none to a million.
+
+Baselines: of an answer on disk the same rows in a table without an index or a memory; of memory a
+process that imports Textual, SQLModel and fsrs and opens the file; of a backup a plain copy.
+"""
 
 from __future__ import annotations
 
 import gc
 import os
 import shutil
+import sqlite3
 import subprocess
 import sys
 import time
+from contextlib import closing
 from datetime import date
 from pathlib import Path
 
 from drills.storage.rotation import back_up
 from tests.benchmarks.making import make_empty, make_years
+from tests.benchmarks.timing import Amount, Line
 
 _SOME_DAY = date(2026, 3, 2)
 SIZES = (0, 10_000, 100_000, 400_000, 1_000_000)
-HEAD = ("answers", "MB on disk", "bytes each", "peak MB, drill", "peak MB, progress", "backup s")
+_ROWS, _BARE_PEAK, _COPY = "the same rows, no index", "bare Textual, SQLModel, fsrs", "a plain copy"
 
-# The memory of a process of its own, at its highest; ru_maxrss is in kilobytes on Linux.
+# Each in a process of its own, which tells its memory at its highest.
 _DRILL = """
-import resource, sys
+import sys
+from tests.benchmarks.peaks import peak
 from drills.grading import Sureness
 from drills.screens.opening import drill_screen
 from drills.service.desk import Desk
@@ -33,25 +41,34 @@ for _ in range(20):
     question = showing.question
     session.answer(0 if question.options else question.truth, Sureness.SURE, 3.0)
 desk.close()
-print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+print(peak())
+"""
+_BARE = """
+import sqlite3, sys
+from tests.benchmarks.peaks import peak
+import fsrs, sqlmodel, textual.app, textual.widgets
+sqlite3.connect(sys.argv[1]).execute("SELECT count(*) FROM meta").fetchone()
+print(peak())
 """
 _PROGRESS = """
-import resource, sys
+import sys
+from tests.benchmarks.peaks import peak
 import drills.screens.app
 from drills.service.desk import Desk
 from drills.service.progress import progress
 desk = Desk(sys.argv[1])
 progress(desk)
 desk.close()
-print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+print(peak())
 """
 
 
-def disk(folder: Path) -> str:
-    """A table of all sizes; no target, the numbers are to be read."""
-    rows, empty = [HEAD], 0
+def disk(folder: Path) -> list[Line | Amount]:
+    """Lines for all sizes; no target, the numbers are to be read."""
+    lines: list[Line | Amount] = []
+    empty = 0
     for answers in SIZES:
-        file = folder / f"disk-{answers}.sqlite3"
+        file, said = folder / f"disk-{answers}.sqlite3", f"{answers:,} answers"
         if answers:
             make_years(file, answers=answers, pours=2_000 if answers >= 100_000 else 200)
         else:
@@ -59,26 +76,47 @@ def disk(folder: Path) -> str:
         gc.collect()
         size = file.stat().st_size
         empty = empty or size
+        if answers:
+            each = (size - empty) / answers
+            lines.append(
+                Amount("disk", f"an answer, {said}", each, "B", _ROWS, _bare_rows(file) / answers)
+            )
+        lines.append(Amount("disk", f"file, {said}", size / 1e6, "MB", "no answer", empty / 1e6))
         began = time.perf_counter()
         made = back_up(file, _SOME_DAY)
         took = time.perf_counter() - began
         assert made is not None
         shutil.rmtree(made.file.parent)
-        rows.append(
-            (
-                f"{answers:,}",
-                f"{size / 1e6:,.1f}",
-                f"{(size - empty) / answers:,.0f}" if answers else "",
-                f"{_peak(_DRILL, file):,.0f}",
-                f"{_peak(_PROGRESS, file):,.0f}",
-                f"{took:,.2f}",
-            )
-        )
+        lines.append(Line("disk", f"backup, {said}", [took], _COPY, [_copied(file)]))
+        least = _peak(_BARE, file)
+        for what, script in (("drill", _DRILL), ("progress", _PROGRESS)):
+            peak = _peak(script, file)
+            lines.append(Amount("memory", f"peak, {what}, {said}", peak, "MB", _BARE_PEAK, least))
         file.unlink()
-    wide = [max(len(row[place]) for row in rows) for place in range(len(HEAD))]
-    return "\n".join(
-        "  ".join(f"{cell:>{width}}" for cell, width in zip(row, wide, strict=True)) for row in rows
-    )
+    return lines
+
+
+def _bare_rows(file: Path) -> int:
+    """Bytes of a file that holds the answers and nothing else."""
+    bare = file.with_suffix(".bare")
+    with closing(sqlite3.connect(bare, isolation_level=None)) as connection:
+        connection.execute("ATTACH ? AS years", (str(file),))
+        connection.execute("CREATE TABLE answer AS SELECT * FROM years.answer")
+    size = bare.stat().st_size
+    bare.unlink()
+    return size
+
+
+def _copied(file: Path) -> float:
+    """Seconds of a copy that is synced."""
+    copy = file.with_suffix(".copy")
+    began = time.perf_counter()
+    shutil.copyfile(file, copy)
+    with copy.open("rb") as stream:
+        os.fsync(stream.fileno())
+    took = time.perf_counter() - began
+    copy.unlink()
+    return took
 
 
 def _peak(script: str, file: Path) -> float:
@@ -90,4 +128,4 @@ def _peak(script: str, file: Path) -> float:
         text=True,
         check=True,
     )
-    return int(ran.stdout) * 1024 / 1e6
+    return int(ran.stdout) / 1e6

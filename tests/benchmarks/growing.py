@@ -8,12 +8,10 @@ tell the taster's own curve.
 from __future__ import annotations
 
 import multiprocessing
-import resource
 import sqlite3
-import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from itertools import chain, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -25,6 +23,7 @@ from cards.tables import load_table
 from drills.service.desk import Desk
 from drills.storage.repository import open_repository
 from tests.benchmarks.making import POURS, make_years
+from tests.benchmarks.peaks import peak
 from tests.benchmarks.timing import Line, in_turn, timed
 from tests.benchmarks.wines import grown_table
 
@@ -35,6 +34,7 @@ Found = TypeVar("Found")
 
 WINES = (100, 300, 1000)
 ANSWERS = (0, 10_000, 100_000, 1_000_000)
+COUNTED = ("home", "weak", "progress", "planner")
 _EVERY_PAIR_TARGET = 20.0
 _SETS_A_PAIR = 55 + 165
 _NUMPY = "plain numpy, every pair"
@@ -92,8 +92,11 @@ def tables(repeats: int) -> list[Line]:
     return lines
 
 
-def answers(folder: Path, repeats: int) -> list[Line]:
-    """What the screens and the planner count, by so many answers, against a database without."""
+def answers(folder: Path, repeats: int, parts: Collection[str]) -> list[Line]:
+    """What screens and planner count, by so many answers, against a database without any.
+
+    `parts` are some of COUNTED.
+    """
     from drills.service.planned import Planned
     from drills.service.progress import progress
     from drills.service.today import today
@@ -103,21 +106,23 @@ def answers(folder: Path, repeats: int) -> list[Line]:
     for number, file in files.items():
         if not file.exists():
             make_years(file, answers=number, pours=POURS if number else 8)
-    counts: dict[str, Callable[[Desk], object]] = {
-        "home": today,
-        "weak pairs": overview,
-        "progress": progress,
-        "planner": Planned,
+    counts: dict[str, tuple[str, Callable[[Desk], object]]] = {
+        "home": ("home", today),
+        "weak": ("weak pairs", overview),
+        "progress": ("progress", progress),
+        "planner": ("planner", Planned),
     }
+    assert counts.keys() == set(COUNTED)
     lines = []
-    for what, count in counts.items():
+    for part in parts:
+        what, count = counts[part]
         desks = {number: Desk(str(file)) for number, file in files.items()}
         found = in_turn(
             {str(number): timed(lambda d=desk, c=count: c(d)) for number, desk in desks.items()},  # type: ignore[misc]
             min(repeats, 5),
         )
         lines += [
-            Line("growth", f"{what}, {number:,} answers", found[str(number)], "none", found["0"])
+            Line(part, f"{what}, {number:,} answers", found[str(number)], "no answer", found["0"])
             for number in ANSWERS[1:]
         ]
         for desk in desks.values():
@@ -132,9 +137,7 @@ def _apart(work: Callable[[int], Found], wines: int) -> tuple[Found, float]:
 
 def _measured(work: Callable[[int], Found], wines: int) -> tuple[Found, float]:
     found = work(wines)
-    most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    # Kilobytes, but for macOS, which tells bytes.
-    return found, most / (1024 * 1024 if sys.platform == "darwin" else 1024)
+    return found, peak() / 1e6
 
 
 def _taught(wines: int) -> float:

@@ -82,10 +82,36 @@ class Line:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """One line of the table that tells no time: so much, against so much of a baseline."""
+
+    part: str
+    what: str
+    value: float
+    unit: str
+    baseline: str
+    against: float
+
+    def cells(self) -> tuple[str, ...]:
+        """The line as texts."""
+        return (
+            self.part,
+            self.what,
+            f"{self.value:,.0f} {self.unit}",
+            "",
+            self.baseline,
+            f"{self.against:,.0f} {self.unit}",
+            f"{self.value / self.against:.2f}",
+            "",
+            "",
+        )
+
+
 HEAD = ("part", "what", "median ms", "p95 ms", "baseline", "its ms", "ratio", "target", "met")
 
 
-def table(lines: Iterable[Line]) -> str:
+def table(lines: Iterable[Line | Amount]) -> str:
     """All lines under one head."""
     rows = [HEAD, *(line.cells() for line in lines)]
     wide = [max(len(row[place]) for row in rows) for place in range(len(HEAD))]
