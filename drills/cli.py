@@ -14,6 +14,8 @@ from drills.commands.asking import Commands
 from drills.commands.streams import keep_printing
 
 INTERRUPTED = 130
+# Of the name of a file, where it is the mistake.
+_LONGEST_SHOWN = 200
 # The files of the commands, in the order in which help lists them.
 _PARTS = (
     "drilling",
@@ -54,6 +56,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         # Whoever read our output has left; there is nobody to tell. Python would try to flush.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    except OSError as error:
+        # What the system says of a file (its name is too long, its links run in a circle) in one
+        # sentence; of what has no name, all of it.
+        if error.filename is None:
+            raise
+        name = str(error.filename)
+        shown = name if len(name) <= _LONGEST_SHOWN else f"{name[:_LONGEST_SHOWN]}…"
+        print(f"crosspour: “{shown}” cannot be used: {error.strerror}", file=sys.stderr)
         return 1
     finally:
         free_collector()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
@@ -228,7 +229,7 @@ def export_sheet(*, decimal_comma: bool = False) -> bytes:
 
 def export_to(file: Path, *, decimal_comma: bool = False) -> int:
     """Write the table to a new file; returns the number of wines. OverlayError where it exists."""
-    if file.exists():
+    if os.path.exists(file):
         raise OverlayError(f"{file} exists already; choose another name")
     content = export_sheet(decimal_comma=decimal_comma)
     try:

@@ -20,7 +20,8 @@ class WriteError(DrillsError):
 
 def check_free(path: Path, *, overwrite: bool) -> None:
     """Raise WriteError where a file is there already and may not be written over."""
-    if path.exists() and not overwrite:
+    # Unlike that of a Path, this answers for a name that is too long, too: no such file.
+    if os.path.exists(path) and not overwrite:
         raise WriteError(f"“{printable(str(path))}” is there already; --force writes over it")
 
 

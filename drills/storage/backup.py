@@ -141,11 +141,12 @@ def _count(reader: sqlite3.Connection) -> Contents:
 
 
 def _check_target(source: Path, target: Path, overwrite: bool) -> None:
-    if target.is_dir():
+    # Unlike those of a Path, these answer for a name that is too long, too: there is no such file.
+    if os.path.isdir(target):
         raise StorageError(f"{target} is a folder; name a file in it")
-    if not target.parent.is_dir():
+    if not os.path.isdir(target.parent):
         raise StorageError(f"there is no folder {target.parent} for the copy")
-    if not target.exists():
+    if not os.path.exists(target):
         return
     if target.samefile(source):
         raise StorageError("the database cannot be copied onto itself")
