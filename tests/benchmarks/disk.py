@@ -28,7 +28,7 @@ _ROWS, _BARE_PEAK, _COPY = "the same rows, no index", "bare Textual, SQLModel, f
 # Each in a process of its own, which tells its memory at its highest.
 _DRILL = """
 import sys
-from tests.benchmarks.peaks import peak
+from tests.peaks import peak
 from drills.grading import Sureness
 from drills.screens.opening import drill_screen
 from drills.service.desk import Desk
@@ -45,14 +45,14 @@ print(peak())
 """
 _BARE = """
 import sqlite3, sys
-from tests.benchmarks.peaks import peak
+from tests.peaks import peak
 import fsrs, sqlmodel, textual.app, textual.widgets
 sqlite3.connect(sys.argv[1]).execute("SELECT count(*) FROM meta").fetchone()
 print(peak())
 """
 _PROGRESS = """
 import sys
-from tests.benchmarks.peaks import peak
+from tests.peaks import peak
 import drills.screens.app
 from drills.service.desk import Desk
 from drills.service.progress import progress

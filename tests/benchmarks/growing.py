@@ -23,9 +23,9 @@ from cards.tables import load_table
 from drills.service.desk import Desk
 from drills.storage.repository import open_repository
 from tests.benchmarks.making import POURS, make_years
-from tests.benchmarks.peaks import peak
 from tests.benchmarks.timing import Line, in_turn, timed
 from tests.benchmarks.wines import grown_table
+from tests.peaks import peak
 
 if TYPE_CHECKING:
     from cards.arrays import Ints
