@@ -64,34 +64,6 @@ class Notes(Store):
                 keep_notes(connection, [(pour_id, after)])
             return full_pours(connection, POUR.c.id == pour_id)[0]
 
-    def change_flight(self, flight_id: int, name: str, tasted_on: date | None) -> None:
-        """Give a flight another name or date; the history of each of its pours tells of it.
-
-        Raises:
-            StorageError: no such flight.
-        """
-        mine = FLIGHT.c.id == flight_id
-        with self.writing() as connection:
-            row = connection.execute(
-                select(FLIGHT.c.name, FLIGHT.c.tasted_on).where(mine)
-            ).one_or_none()
-            if row is None:
-                raise StorageError(f"there is no flight {flight_id}")
-            after = {"flight": name, "tasted_on": tasted_on}
-            changes = [
-                (field, _text(old), _text(after[field]))
-                for field, old in zip(after, row, strict=True)
-                if old != after[field]
-            ]
-            if not changes:
-                return
-            now = self._clock.now()
-            pours = connection.scalars(select(POUR.c.id).where(POUR.c.flight_id == flight_id)).all()
-            rows = [_change(pour_id, now, *change) for pour_id in pours for change in changes]
-            if rows:
-                connection.execute(POUR_CHANGE.insert(), rows)
-            connection.execute(FLIGHT.update().where(mine).values(name=name, tasted_on=tasted_on))
-
     def changes(self, pour_id: int) -> list[ChangeRecord]:
         """Return what was changed in a pour, the oldest change first."""
         names = [field.name for field in fields(ChangeRecord)]

@@ -222,21 +222,6 @@ def test_an_edit_that_makes_another_confusion_brings_its_pair_up(
     assert [row.contrast.id for row in repository.urgent(me, 9)] == [1]
 
 
-def test_another_name_or_date_of_a_flight_is_told_by_its_pours(
-    repository: Repository, me: int
-) -> None:
-    flight = repository.record_flight(me, "Clib", None, [full("f1"), full("f2", position=2)])
-    repository.change_flight(flight, "Club", date(2026, 3, 2))
-    repository.change_flight(flight, "Club", date(2026, 3, 2))
-    found = repository.flights(me)
-    assert [(one.name, one.tasted_on) for one in found] == [("Club", date(2026, 3, 2))]
-    for one in repository.pours(me):
-        changes = [(c.field, c.before, c.after) for c in repository.changes(one.id)]
-        assert changes == [("flight", "Clib", "Club"), ("tasted_on", None, "2026-03-02")]
-    with pytest.raises(StorageError, match="no flight"):
-        repository.change_flight(99, "x", None)
-
-
 def test_a_half_entered_flight_survives_closing_the_program(file: Path) -> None:
     with open_repository(file) as repository:
         me = repository.taster().id
