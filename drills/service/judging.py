@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass
+from random import SystemRandom
 from typing import TYPE_CHECKING
 
 from cards.explaining import Explanation
@@ -17,6 +17,9 @@ from drills.storage.records import AnswerRecord, MemoryRecord
 
 if TYPE_CHECKING:
     from drills.service.desk import Desk
+
+# As `secrets` draws, whose import takes longer than all else here.
+_CHANCE = SystemRandom()
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +85,7 @@ def judge(
         seconds=said.seconds,
         grade=int(grade),
         counts=counts,
-        receipt=secrets.randbits(62) + 1,
+        receipt=_CHANCE.getrandbits(62) + 1,
     )
     reveal = Reveal(
         showing=showing,

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from textual.binding import Binding
 from textual.content import Content
-from textual.widgets import Input, Static, TextArea
+from textual.widgets import Static
 
 from drills.screens.in_place import put
 
@@ -44,8 +44,11 @@ class KeyLine(Static):
         self._ids = tuple(ids)
         # Before it is laid out it is taken to be as wide as the screen.
         room = self.content_size.width or max(self.app.size.width - 2, 1)
-        # Where one types, letters and signs are text and do nothing else.
-        wanted = (self._ids, room, isinstance(self.screen.focused, Input | TextArea))
+        # Where one types, letters and signs are text and do nothing else. The widget is asked, for
+        # the class of those that take lines would be a thirtieth of the start.
+        focused = self.screen.focused
+        typing = focused is not None and focused.check_consume_key("a", "a")
+        wanted = (self._ids, room, typing)
         if wanted not in self._made:
             self._made[wanted] = self._words(room)
         put(self, self._made[wanted])
