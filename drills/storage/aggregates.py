@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 from collections import Counter
+from typing import TYPE_CHECKING
 
 from sqlalchemy import Integer, and_, case, cast, func, select
 
 from cards.questions import Form
 from drills.storage.answer_log import MADE_MEMORY
 from drills.storage.columns import ANSWER, CONTRAST, DRILL, FLIGHT, MEMORY, POUR
-from drills.storage.counted import (
-    CallChange,
-    ContrastScore,
-    FormCount,
-    PairPour,
-    PairRating,
-    TimedAnswer,
-)
 from drills.storage.queues import MEMORY_COLUMNS
 from drills.storage.records import MemoryRecord
 from drills.storage.store import Store
+
+if TYPE_CHECKING:
+    from drills.storage.counted import (
+        CallChange,
+        ContrastScore,
+        FormCount,
+        PairPour,
+        PairRating,
+        TimedAnswer,
+    )
 
 
 class Aggregates(Store):
@@ -31,6 +34,8 @@ class Aggregates(Store):
         The first list holds *which glass?* only: the other forms do not ask for one of two wines.
         Both come from one walk along an index that holds every column it needs.
         """
+        from drills.storage.counted import FormCount, PairRating
+
         stands = and_(ANSWER.c.taster_id == taster_id, ANSWER.c.undone_at.is_(None))
         outcome = (ANSWER.c.truth, ANSWER.c.correct, ANSWER.c.sureness)
         # In two steps: the inner one follows the index and sorts nothing.
@@ -84,6 +89,8 @@ class Aggregates(Store):
 
     def timed_answers(self, taster_id: int, first_day: int) -> list[TimedAnswer]:
         """Return when each answer since a study day was given, drill by drill in their order."""
+        from drills.storage.counted import TimedAnswer
+
         query = (
             select(ANSWER.c.day, ANSWER.c.drill_id, DRILL.c.began_at, ANSWER.c.answered_at)
             .join(DRILL, DRILL.c.id == ANSWER.c.drill_id)
@@ -140,6 +147,8 @@ class Aggregates(Store):
 
         A pour counts once: by whether the first and whether the final call was right.
         """
+        from drills.storage.counted import CallChange
+
         first = cast(POUR.c.first_wine == POUR.c.was_wine, Integer)
         final = cast(POUR.c.called_wine == POUR.c.was_wine, Integer)
         query = (
@@ -166,6 +175,8 @@ class Aggregates(Store):
 
         Those without a date come first, as they count as the oldest.
         """
+        from drills.storage.counted import PairPour
+
         two = (wine, other)
         query = (
             select(
@@ -186,6 +197,8 @@ class Aggregates(Store):
 
     def contrast_scores(self, taster_id: int, wine: str, other: str) -> list[ContrastScore]:
         """Return answers and wrong ones for each contrast of two wines, checks left out."""
+        from drills.storage.counted import ContrastScore
+
         first, second = sorted((wine, other))
         mine = and_(
             ANSWER.c.contrast_id == CONTRAST.c.id,

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import and_, cast, func, select
 from sqlalchemy.types import Float
 
 from drills.storage.columns import FLIGHT, OBSERVATION, POUR
-from drills.storage.counted import AlcoholCount, ReadingCount
 from drills.storage.store import Store
+
+if TYPE_CHECKING:
+    from drills.storage.counted import AlcoholCount, ReadingCount
 
 _YES, _NO = "yes", "no"
 
@@ -23,6 +25,8 @@ class Readings(Store):
         So many `pours` are looked at, by the date of tasting. Alcohol is left out: what it was held
         against is the label, see `alcohol_counts`.
         """
+        from drills.storage.counted import ReadingCount
+
         latest = _latest_noted(taster_id, pours).subquery("latest")
         query = (
             select(latest.c.was_wine, OBSERVATION.c.attribute, OBSERVATION.c.reading, func.count())
@@ -51,6 +55,8 @@ class Readings(Store):
 
         The label speaks for itself, so the wine may be one that the table does not know.
         """
+        from drills.storage.counted import AlcoholCount
+
         latest = (
             _latest(taster_id)
             .add_columns(POUR.c.label_alcohol, cast(OBSERVATION.c.reading, Float).label("called"))

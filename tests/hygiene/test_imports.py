@@ -85,6 +85,8 @@ def test_the_first_card_needs_no_numbers_and_no_migrations(tmp_path: Path) -> No
     found = loaded(FIRST_CARD, tmp_path)
     assert {"textual", "sqlalchemy", "fsrs"} <= found
     assert found.isdisjoint({"numpy", "scipy", "alembic", "mako", "rapidfuzz", "textual_plot"})
+    # An area of lines would bring a grammar with it: a thirtieth of the start.
+    assert "tree_sitter" not in found
 
 
 def test_only_the_plots_load_the_plotting_widget(tmp_path: Path) -> None:
