@@ -23,11 +23,14 @@ HEAVY = (
     "fsrs",
     "alembic",
 )
-_SHOW = "import sys; print('loaded:', *sorted({name.split('.')[0] for name in sys.modules}))"
+_SHOW = """
+import sys
+print("loaded:", *sorted({name.split(".")[0] for name in sys.modules} | set(sys.modules)))
+"""
 
 
 def loaded(code: str, home: Path) -> set[str]:
-    """The packages that `code` leaves loaded in an interpreter of its own."""
+    """The packages and modules that `code` leaves loaded in an interpreter of its own."""
     ran = subprocess.run(
         [sys.executable, "-c", f"{code}\n{_SHOW}"],
         env={**os.environ, "CROSSPOUR_HOME": str(home)},
@@ -85,8 +88,8 @@ def test_the_first_card_needs_no_numbers_and_no_migrations(tmp_path: Path) -> No
     found = loaded(FIRST_CARD, tmp_path)
     assert {"textual", "sqlalchemy", "fsrs"} <= found
     assert found.isdisjoint({"numpy", "scipy", "alembic", "mako", "rapidfuzz", "textual_plot"})
-    # An area of lines would bring a grammar with it: a thirtieth of the start.
-    assert "tree_sitter" not in found
+    # An area of lines would bring its documents with it: a thirtieth of the start.
+    assert "textual.document" not in found
 
 
 def test_only_the_plots_load_the_plotting_widget(tmp_path: Path) -> None:
