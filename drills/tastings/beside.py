@@ -103,7 +103,9 @@ def _otherwise(kept: FullPour, typed: FullPour) -> Iterator[str]:
     was_second, second = kept.runner_up, typed.runner_up
     if was_second.text and second.text and not _same(was_second, second):
         yield f"runner-up {second.text}"
-    struck = {one.text.casefold(): one.struck for one in kept.candidates}
+    # Of the joined list: a name may stand twice on one sheet, struck off for two reasons.
+    joined = _considered(kept.candidates, typed.candidates)
+    struck = {one.text.casefold(): one.struck for one in joined}
     for one in typed.candidates:
         if one.struck and struck.get(one.text.casefold()) not in (None, "", one.struck):
             yield f"{one.text} struck off: {one.struck}"

@@ -100,3 +100,12 @@ def test_nothing_that_was_kept_changes_and_nothing_typed_is_lost(
 def test_adding_the_same_again_changes_nothing(kept: FullPour, typed: FullPour) -> None:
     once = with_beside(kept, typed)
     assert with_beside(once, typed) == once
+
+
+def test_a_candidate_struck_off_twice_keeps_both_reasons_and_is_told_once() -> None:
+    twice = (Candidate("Chablis", struck="oak"), Candidate("chablis", struck="colour"))
+    typed = FullPour(1, candidates=twice)
+    once = with_beside(FullPour(1), typed)
+    assert once.candidates == (Candidate("Chablis", struck="oak"),)
+    assert once.remark == "chablis struck off: colour"
+    assert with_beside(once, typed) == once

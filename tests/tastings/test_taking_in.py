@@ -164,7 +164,7 @@ def test_the_commands_import_list_undo_and_export(
     assert home.is_dir()
     file = tmp_path / "a.csv"
     file.write_text("date,called,was\n3/5/2025,Chablis,Sancerre\n", encoding="utf-8")
-    assert "could be 2025-05-03 or 2025-03-05" in said(capsys, "import", str(file))
+    assert "could be 2025-05-03 or 2025-03-05" in said(capsys, "import", str(file), code=1)
     told = said(capsys, "import", str(file), "--date-order", "mdy")
     assert "1 pour added" in told
     assert "this is import 1: crosspour import --undo 1 takes it back" in told
