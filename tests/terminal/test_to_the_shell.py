@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.running import COMMAND, PATIENCE, Terminal, on_terminal
+from tests.cli.running import COMMAND, Terminal, on_terminal
 from tests.terminal.opening import CONTROL_Z, ESCAPE, HELP, HOME, left_in_order
 
 # The steps at which a stop comes: 1 to 4 as the program opens, 5 as it goes to the shell, 6 to 9 as
@@ -114,5 +114,7 @@ def test_in_the_background_it_stays_stopped_until_the_shell_gives_it_the_termina
         terminal.wait_until(lambda: terminal.raw.count(TAKES) == 2)
         terminal.type("q")
         terminal.wait_until(lambda: terminal.raw.count(GIVES_BACK) == 2)
+        # What is typed before the shell asks is thrown away with the program's own input.
+        terminal.wait_until(lambda: terminal.raw.rfind(b"shell> ") > terminal.raw.rfind(GIVES_BACK))
         terminal.type("exit\n")
-        assert terminal.process.wait(PATIENCE) == 0
+        assert terminal.leave() == 0
