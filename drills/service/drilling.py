@@ -183,7 +183,7 @@ class DrillSession:
         if due is None:
             return False
         record, last = self._choice.row(due).contrast, self._shown_last()
-        return (record.wine_a, record.wine_b) != last[-1] or len(set(last)) == 1
+        return last[-1:] != [(record.wine_a, record.wine_b)] or len(set(last)) == 1
 
     def _check(self) -> Showing | None:
         """What slipped, once more."""
