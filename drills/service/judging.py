@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from random import SystemRandom
 from typing import TYPE_CHECKING
 
 from cards.explaining import Explanation
@@ -13,13 +12,10 @@ from drills.grading import Sureness, dangerous, grade_of
 from drills.planner import Why
 from drills.service.showing import Reveal, Showing, given_words
 from drills.service.traces import as_record, as_trace
-from drills.storage.records import AnswerRecord, MemoryRecord
+from drills.storage.records import AnswerRecord, MemoryRecord, new_receipt
 
 if TYPE_CHECKING:
     from drills.service.desk import Desk
-
-# As `secrets` draws, whose import takes longer than all else here.
-_CHANCE = SystemRandom()
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +81,7 @@ def judge(
         seconds=said.seconds,
         grade=int(grade),
         counts=counts,
-        receipt=_CHANCE.getrandbits(62) + 1,
+        receipt=new_receipt(),
     )
     reveal = Reveal(
         showing=showing,

@@ -7,7 +7,6 @@ receipt, so that an answer of which only the acknowledgement was lost is not kep
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
@@ -34,6 +33,7 @@ from drills.storage.records import (
     DrillRecord,
     MemoryRecord,
     QueueRow,
+    new_receipt,
 )
 from drills.storage.repository import Repository
 
@@ -224,7 +224,7 @@ class Posted(Repository):
 
         Returns its number, which is below 0 for one that waits.
         """
-        receipt = answer.receipt or secrets.randbits(62) + 1
+        receipt = answer.receipt or new_receipt()
         sent = replace(answer, receipt=receipt)
         usual = super().record_answer
 

@@ -8,9 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from random import SystemRandom
 from typing import Literal, NamedTuple
 
 Truth = Literal["a", "b"]
+
+# As `secrets` draws, whose import takes longer than all else here.
+_CHANCE = SystemRandom()
 
 
 @dataclass(frozen=True, slots=True)
@@ -328,3 +332,8 @@ class CardTime(NamedTuple):
     answered_at: datetime
     drill_id: int
     began_at: datetime
+
+
+def new_receipt() -> int:
+    """A number by which an answer is known again, however often keeping it is tried."""
+    return _CHANCE.getrandbits(62) + 1
